@@ -1,0 +1,1 @@
+"""What people describe: machine, field, plan, settings; and the Scenario that holds them."""
