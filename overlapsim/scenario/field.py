@@ -11,11 +11,13 @@ from typing import Any
 import numpy as np
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.units import FOOT
-from overlapsim.scenario.boundary import refuse, rings_of, sound_polygons, spot_in_metres
+from overlapsim.scenario.boundary import sound_polygons
 from overlapsim.scenario.placing import place
 from overlapsim.scenario.plane import Plane
+from overlapsim.scenario.rings import refuse, rings_of, spot_in_metres
 
 #: Ends tilted farther than this are no ends any more, rad.
 _STEEPEST_END = math.radians(80)
@@ -86,7 +88,7 @@ class Field:
     @classmethod
     def from_geometry(
         cls,
-        polygon: shapely.Geometry,
+        polygon: BaseGeometry,
         crs: Any = None,
         name: str = "",
         *,
@@ -281,7 +283,7 @@ def _pairs(points: Sequence[Sequence[float]], what: str, key: str, file: str) ->
 def _must_be_area(geometry: Any, key: str, file: str) -> None:
     """Refuse what is not a polygon, by what it is instead."""
     remedy = "Ask for the boundary as a polygon"
-    if not isinstance(geometry, shapely.Geometry):
+    if not isinstance(geometry, BaseGeometry):
         raise refuse(f"a {type(geometry).__name__}, not a shapely polygon", remedy, key, file)
     if geometry.is_empty:
         raise refuse("holds an empty shape, not an area", remedy, key, file)

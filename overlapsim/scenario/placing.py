@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 import shapely
 
-from overlapsim.scenario.boundary import refuse
 from overlapsim.scenario.plane import Plane, degrees, horizontal
+from overlapsim.scenario.rings import refuse
 
-#: A field farther than this outside the area its coordinate system is made for has the wrong one, degrees. (Grids are
-#: used some degrees beyond their zone as a matter of course, for instance one zone for a whole country.)
+#: A field farther than this outside the area that its coordinate system is made for has the wrong one, deg.
+#: (Grids are used some degrees beyond their zone as a matter of course: one zone for a whole country.)
 FAR_OUTSIDE_DEG = 3.0
 
 
@@ -82,8 +82,8 @@ def _degrees(west: float, south: float, east: float, north: float, key: str, fil
         )
     if max(abs(south), abs(north)) > 90:
         raise refuse(
-            f"latitude {max(south, north, key=abs):.4f} is beyond 90 degrees. Longitude and latitude swapped?",
-            "Longitude comes first",
+            f"latitude {max(south, north, key=abs):.4f} is beyond 90 degrees",
+            "Are longitude and latitude swapped? Longitude comes first",
             key,
             file,
         )
@@ -117,7 +117,7 @@ def _inside(
 
 
 def _degrees_outside(area: Any, at: tuple[float, float]) -> float:
-    """Give by how many degrees a place lies outside of an area of use (0 if there is none to compare with)."""
+    """Give by how many degrees a place lies outside of an area of use (0 if there is none)."""
     longitude, latitude = at
     if not (np.isfinite(longitude) and np.isfinite(latitude) and abs(latitude) <= 90):
         return np.inf

@@ -149,7 +149,10 @@ def horizontal(crs: Any) -> CRS:
     except CRSError:
         raise ValueError(f"unknown coordinate system {str(crs)!r}") from None
     while found.is_compound or found.is_bound:
-        found = found.sub_crs_list[0] if found.is_compound else found.source_crs
+        inner = found.sub_crs_list[0] if found.is_compound else found.source_crs
+        if inner is None:
+            break
+        found = inner
     return found.to_2d()
 
 

@@ -1,13 +1,14 @@
-"""How often a ring goes round each piece of ground that it encloses."""
+"""How often a ring goes round each piece of ground that it encloses, and where it meets itself."""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 
-def faces_and_winding(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
-    """Split the ground along a ring and count how often the ring goes round each face.
+def faces_of(ring: np.ndarray) -> np.ndarray:
+    """Split the ground along a ring's own lines.
 
     Parameters
     ----------
@@ -16,76 +17,110 @@ def faces_and_winding(ring: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
 
     Returns
     -------
+    ndarray of shapely.Polygon
+        The faces between the lines; lines that end blind (spikes) or join two faces (slits) bound none.
+    """
+    closed = np.vstack([ring, ring[:1]])
+    return shapely.get_parts(shapely.polygonize([shapely.unary_union(shapely.linestrings(closed))]))
+
+
+def winding_numbers(ring: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """Count how often a ring goes round each face.
+
+    Parameters
+    ----------
+    ring : ndarray (n, 2)
+        Points in order, m, not closed.
     faces : ndarray of shapely.Polygon
-        The faces between the ring's own lines.
-    winding : ndarray of int
-        Per face, how often the ring goes round it, counter-clockwise positive.
-    sense : int
-        +1 if the ring as a whole runs counter-clockwise, else -1.
+        The ring's faces.
+
+    Returns
+    -------
+    ndarray of int
+        Per face, counter-clockwise positive.
 
     Notes
     -----
-    A ring that only touches itself or doubles back has faces of 0 and of one other number, +1 or -1. A loop the other
-    way round (bow-tie) or a loop lying over itself shows as any other number.
+    A ring that only touches itself or doubles back has faces of 0 and of one other number, +1 or -1. A loop
+    the other way round (bow-tie) or a loop lying over itself shows as any other number.
 
     Examples
     --------
-    >>> faces, winding, sense = faces_and_winding(np.array([[0., 0.], [2., 2.], [2., 0.], [0., 2.]]))
-    >>> sorted(int(w) for w in winding)
+    >>> bow_tie = np.array([[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]])
+    >>> sorted(winding_numbers(bow_tie, faces_of(bow_tie)).tolist())
     [-1, 1]
     """
-    closed = np.vstack([ring, ring[:1]])
-    faces = shapely.get_parts(shapely.polygonize([shapely.unary_union(shapely.linestrings(closed))]))
-    points = shapely.get_coordinates(shapely.point_on_surface(faces))
-    start, end = closed[:-1], closed[1:]
-    winding = np.array([_winding(p, start, end) for p in points], dtype=int)
-    doubled = np.sum(start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1])
-    return faces, winding, 1 if doubled >= 0 else -1
+    x0, y0 = ring.T
+    x1, y1 = np.roll(ring, -1, axis=0).T
+    counts = []
+    for px, py in shapely.get_coordinates(shapely.point_on_surface(faces)):
+        # Crossings of the ray to the east, upward ones positive.
+        side = (x1 - x0) * (py - y0) - (px - x0) * (y1 - y0)
+        up = (y0 <= py) & (y1 > py) & (side > 0)
+        down = (y1 <= py) & (y0 > py) & (side < 0)
+        counts.append(int(up.sum()) - int(down.sum()))
+    return np.array(counts, dtype=int)
 
 
-def _winding(point: np.ndarray, start: np.ndarray, end: np.ndarray) -> int:
-    """Count crossings of the ray to the east, upward ones positive."""
-    side = (end[:, 0] - start[:, 0]) * (point[1] - start[:, 1]) - (point[0] - start[:, 0]) * (
-        end[:, 1] - start[:, 1]
-    )
-    up = (start[:, 1] <= point[1]) & (end[:, 1] > point[1]) & (side > 0)
-    down = (end[:, 1] <= point[1]) & (start[:, 1] > point[1]) & (side < 0)
-    return int(up.sum()) - int(down.sum())
+def signed_area(ring: np.ndarray) -> float:
+    """Give the area that a ring goes round, each piece as often as it is gone round.
+
+    Parameters
+    ----------
+    ring : ndarray (n, 2)
+        Points in order, m, not closed.
+
+    Returns
+    -------
+    float
+        m2, counter-clockwise positive.
+
+    Examples
+    --------
+    >>> signed_area(np.array([[0.0, 0.0], [0.0, 1.0], [1.0, 1.0], [1.0, 0.0]]))
+    -1.0
+    """
+    x, y = (ring - ring[0]).T
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)
 
 
-def crossing_on(ring: np.ndarray, face: shapely.Geometry) -> tuple[tuple[float, float], int, int]:
-    """Find where a ring meets itself on the edge of one face.
+def meeting_place(ring: np.ndarray, face: BaseGeometry) -> tuple[tuple[float, float], tuple[int, int] | None]:
+    """Find where a ring meets itself on the edge of one of its faces.
 
     Parameters
     ----------
     ring : ndarray (n, 2)
         Points in order, m, not closed.
     face : shapely.Geometry
-        A face of the ring, or all of them.
+        The face.
 
     Returns
     -------
     place : tuple of float
         x, y of the meeting, m.
-    first, second : int
-        Index (from 0) of the points after which the two stretches that meet begin.
+    stretches : tuple of int or None
+        Index (from 0) of the points after which the two stretches that meet begin; None if nothing meets on
+        the face's corners, and the place is then somewhere in the face.
+
+    Examples
+    --------
+    >>> bow_tie = np.array([[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]])
+    >>> meeting_place(bow_tie, faces_of(bow_tie)[0])
+    ((1.0, 1.0), (0, 2))
     """
-    closed = np.vstack([ring, ring[:1]])
-    corners = np.unique(shapely.get_coordinates(face), axis=0)
-    distance_to = shapely.linestrings(np.stack([closed[:-1], closed[1:]], axis=1))
-    tree = shapely.STRtree(distance_to)
-    reach = 1e-9 * max(1.0, float(np.abs(ring).max()))
-    best: tuple[tuple[float, float], int, int] | None = None
     count = len(ring)
-    for corner, point in zip(corners, shapely.points(corners)):
-        near = np.sort(tree.query(point, predicate="dwithin", distance=reach))
-        # A plain vertex meets the stretch before it and the stretch after it: no meeting of the ring with itself.
-        apart = [(i, j) for i in near for j in near if i < j and (j - i) not in (1, count - 1)]
+    stretches = shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
+    corners = np.unique(shapely.get_coordinates(face), axis=0)
+    # A crossing is worked out to a rounding step or two of the coordinates.
+    reach = 1e-9 * max(1.0, float(np.abs(ring).max()))
+    hits = shapely.STRtree(np.asarray(stretches)).query(
+        shapely.points(corners), predicate="dwithin", distance=reach
+    )
+    for corner in np.unique(hits[0]):
+        near = np.sort(hits[1][hits[0] == corner])
+        # A plain vertex meets the stretch before it and the one after it: that is no meeting.
+        apart = [(int(i), int(j)) for i in near for j in near if j - i > 1 and j - i != count - 1]
         if apart:
-            best = ((float(corner[0]), float(corner[1])), int(apart[0][0]), int(apart[0][1]))
-            break
-    if best is not None:
-        return best
+            return (float(corners[corner, 0]), float(corners[corner, 1])), apart[0]
     middle = shapely.point_on_surface(face)
-    near = np.argsort(shapely.distance(distance_to, middle))[:2]
-    return (float(middle.x), float(middle.y)), int(near.min()), int(near.max())
+    return (float(middle.x), float(middle.y)), None
