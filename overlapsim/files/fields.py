@@ -1,0 +1,118 @@
+"""Read a field's boundary from whatever file it comes in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from overlapsim.files.choice import choose_layer, choose_rows
+from overlapsim.files.sources import Source, find_sources, read_table, states_crs
+from overlapsim.scenario.field import Field
+from overlapsim.scenario.plane import horizontal
+from overlapsim.scenario.rings import refuse
+
+__all__ = ["read_field"]
+
+
+def read_field(
+    path: str | Path,
+    *,
+    layer: str | None = None,
+    where: Mapping[str, Any] | None = None,
+    all: bool = False,
+    crs: Any = None,
+) -> Field:
+    """Read one field.
+
+    Parameters
+    ----------
+    path : str or Path
+        GeoJSON, GeoPackage, shapefile, KML, whatever else geopandas reads, any of them zipped; GeoParquet
+        where pyarrow is installed.
+    layer : str, optional
+        Layer to read, where the file has several.
+    where : mapping, optional
+        Attributes of the field, where the file holds several; `{"feature": 3}` counts from 1.
+    all : bool
+        Take all features together.
+    crs : str or pyproj.CRS, optional
+        Coordinate system of the coordinates, only for a file that does not state its own.
+
+    Returns
+    -------
+    Field
+        In metres on a plane through its middle; holes are exclusions; what was repaired stands in its notes.
+
+    Raises
+    ------
+    FieldError
+        Nothing to read, several to choose from, no coordinate system, no area, no single reading of it.
+    """
+    path = Path(path)
+    source, found, several = choose_layer(find_sources(path), layer)
+    table = read_table(source, found)
+    system = _system(source, table.crs, crs)
+    rows, name = choose_rows(table, where, all, source.name)
+    geometry, dropped = _areas(list(rows.geometry))
+    origin: dict[str, Any] = {"file": path.name}
+    if several:
+        origin["layer"] = found
+    if where:
+        origin["where"] = {str(k): v for k, v in where.items()}
+    if all:
+        origin["all"] = True
+    field = Field.from_geometry(geometry, system, name or source.stem, origin=origin, file=source.name)
+    if not dropped:
+        return field
+    notes = (*field.notes, "lines and points in it are left out")
+    return Field(field.parts, field.name, field.origin, field.plane, notes)
+
+
+def _areas(shapes: list[BaseGeometry]) -> tuple[BaseGeometry, bool]:
+    """Keep the areas of mixed collections (an outline with its label point); leave the rest as it is."""
+    flat = [shapely.force_2d(shape) for shape in shapes]
+    areas = [p for shape in flat for p in _polygons(shape)]
+    if not areas:
+        return flat[0], False
+    count = sum(len(shapely.get_parts(shapely.get_parts(shape))) for shape in flat)
+    return MultiPolygon(areas) if len(areas) > 1 else areas[0], len(areas) < count
+
+
+def _polygons(shape: BaseGeometry) -> list[Polygon]:
+    """List the polygons of a shape, sound or not, with or without area."""
+    return [p for p in shapely.get_parts(shapely.get_parts(shape)) if isinstance(p, Polygon)]
+
+
+def _system(source: Source, own: Any, stated: Any) -> Any:
+    """Settle the coordinate system: the file's own, else the one stated."""
+    if own is not None and (stated is None or states_crs(source)):
+        if stated is not None:
+            try:
+                same = horizontal(stated) == horizontal(own)
+            except ValueError as error:
+                raise refuse(str(error), 'Write "EPSG:4326" or the like', "field.crs", source.name) from None
+            if not same:
+                code = own.to_authority()
+                called = ":".join(code) if code else own.name
+                raise refuse(
+                    f"states its own coordinate system, {called}", "Leave crs out", "field.crs", source.name
+                )
+        return own
+    if stated is not None:
+        return stated
+    if source.kind == ".shp":
+        raise refuse(
+            f"no .prj beside {source.member or 'it'}",
+            'Ask for all parts or the .zip, or state crs = "EPSG:4326"',
+            file=source.name,
+        )
+    raise refuse(
+        "states no coordinate system",
+        'Ask which it is and state crs = "EPSG:4326" or the like',
+        file=source.name,
+    )
