@@ -1,0 +1,205 @@
+"""The gallery: every scenario runs, and what its first lines teach is what comes out.
+
+Expected numbers are worked out by hand in each test from the sizes in the file: ranks 84 and 119 in behind
+the pin, 5 mph = 88 in/s. Tolerances: 1e-9 for a few operations of rounding; 1e-6 of the plantable area where
+areas are compared, which is what the account promises.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import overlapsim
+
+GALLERY = Path(__file__).resolve().parents[2] / "scenarios"
+NAMES = sorted(path.stem for path in GALLERY.glob("*.toml"))
+INCH = 0.0254
+STRIP = 15 * INCH
+
+
+def load(name: str, **changed: Any) -> Any:
+    """Load a scenario of the gallery, with some keys changed (`__` for a dot)."""
+    scenario = overlapsim.load_scenario(GALLERY / f"{name}.toml")
+    return (
+        scenario.with_({key.replace("__", "."): value for key, value in changed.items()})
+        if changed
+        else scenario
+    )
+
+
+@cache
+def tuned(name: str) -> Any:
+    """Tune a scenario of the gallery, once."""
+    return overlapsim.tune(load(name))
+
+
+def offset(run: Any) -> float:
+    """Reference offset of a run, inches."""
+    return float(run.scenario.switching.reference_offset / INCH)
+
+
+@pytest.mark.parametrize("path", sorted(GALLERY.rglob("*.toml")), ids=lambda path: path.stem)
+def test_the_first_lines_say_what_it_teaches(path: Path) -> None:
+    head = re.match(r"(?:#.*\n)+", path.read_text(encoding="utf-8"))
+    assert head
+    assert path.parent.name == "machines" or "Teaches:" in head[0]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_scenario_runs_balances_and_is_confirmed(name: str) -> None:
+    run = overlapsim.simulate(load(name))
+    a, plantable = run.areas, run.plantable_m2
+    assert a["planted_m2"] == pytest.approx(
+        plantable - a["skip_m2"] + a["overlap_m2"] + a["off_field_m2"], abs=1e-6 * plantable
+    )
+    assert run.to_dict()["witness"]["largest_relative_difference"] <= 1e-6
+    assert not run.scenario.warnings
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_scenario_comes_back_from_its_own_result(name: str) -> None:
+    scenario = load(name)
+    again = overlapsim.Scenario.from_dict(scenario.to_inputs())
+    assert again == scenario
+
+
+def test_textbook_square_is_flat_and_best_in_the_middle() -> None:
+    result = tuned("textbook-square")
+    # 0.05 s late at both ends: 4.4 in less than the two tapes.
+    assert [edge / INCH for edge in result.equal_m] == pytest.approx([84 - 4.4, 119 - 4.4], abs=1e-6)
+    assert offset(result.best) == pytest.approx(97.1, abs=1e-6)
+    assert result.best.areas["worst_row_error_m"] / INCH == pytest.approx(35 / 2, abs=1e-6)
+
+
+def test_slanted_ends_have_a_rounded_trough_and_cost_less_stagger() -> None:
+    # An offset per rank is what an edge without stagger would give: the difference is the stagger's cost.
+    def stagger(name: str, **changed: Any) -> float:
+        both = tuned(name).alternatives["midway"].areas["combined_m2"]
+        return float(both - overlapsim.simulate(load(name, **changed)).areas["combined_m2"])
+
+    per_rank = {"switching__reference_offset": {"front": "84 in", "rear": "119 in"}}
+    square = overlapsim.simulate(load("slanted-ends", field__end_angle="0 deg"))
+    apart = overlapsim.simulate(load("slanted-ends", field__end_angle="0 deg", **per_rank))
+    assert stagger("slanted-ends", **per_rank) < square.areas["combined_m2"] - apart.areas["combined_m2"]
+    low, high = tuned("slanted-ends").equal_m
+    assert high - low < 35 * INCH / 2
+
+
+def test_unequal_ranks_cost_least_at_the_rank_with_more_rows() -> None:
+    result = tuned("unequal-ranks")
+    assert offset(result.best) == pytest.approx(84, abs=1e-6)
+
+    def ends(run: Any) -> float:
+        return float(run.areas["missing_row_m"] + run.areas["double_planted_row_m"])
+
+    midway = result.alternatives["midway"]
+    # Per row end: 15 rows a whole D off, or 31 rows half of D off.
+    assert ends(midway) / ends(result.best) == pytest.approx(31 / 30, rel=1e-9)
+    assert midway.areas["longest_gap_m"] == pytest.approx(35 * INCH / 2, rel=1e-9)
+
+
+def test_wide_setup_is_clean_at_both_ends() -> None:
+    run = overlapsim.simulate(load("wide"))
+    assert run.areas["worst_row_error_m"] == pytest.approx(0, abs=1e-9)
+    assert run.areas["combined_m2"] < overlapsim.simulate(load("demo")).areas["combined_m2"]
+
+
+@pytest.mark.parametrize("name", ["forgotten-hitch-shift", "double-correction"])
+def test_a_machine_off_its_line_shows_at_every_second_joint(name: str) -> None:
+    run = overlapsim.simulate(load(name))
+    # 400 m in passes of 40 ft: 33 passes, 32 joints, 16 of them 15 in too wide and 16 as much too narrow.
+    assert run.pass_count == 33
+    joints = run.to_dict()["by_place"]["joints"]
+    for found in (joints["skip_m2"], joints["overlap_m2"]):
+        # Joints count away from the pass ends: at most 20 m of 800 m is left out at each end.
+        assert 16 * 15 * INCH * 760 <= found <= 16 * 15 * INCH * 800
+    assert tuned(name).best.areas["skip_m2"] >= joints["skip_m2"] * (1 - 1e-9)
+
+
+def test_the_two_wrong_corrections_are_mirror_images() -> None:
+    left, right = (load(name) for name in ("forgotten-hitch-shift", "double-correction"))
+    assert overlapsim.simulate(left).layout.middle / INCH == pytest.approx(-7.5)
+    assert overlapsim.simulate(right).layout.middle / INCH == pytest.approx(7.5)
+
+
+def test_an_offset_per_rank_cures_the_stagger() -> None:
+    assert tuned("offset-per-rank").best.areas["worst_row_error_m"] == pytest.approx(0, abs=1e-6)
+    assert overlapsim.simulate(load("offset-per-rank")).areas["worst_row_error_m"] == pytest.approx(3 * INCH)
+
+
+def test_slow_updates_make_everything_late() -> None:
+    ends = overlapsim.simulate(load("slow-updates")).square_ends
+    # 0.1 s of delay and half of 0.1 s, at 88 in/s; front rows 17.5 in late besides, rear rows 17.5 in early.
+    late = sorted({round(float(e) / INCH, 9) for e in ends.on_m})
+    assert late == pytest.approx([13.2 - 17.5, 13.2 + 17.5], abs=1e-6)
+
+
+def test_the_wrong_setup_gives_its_offset_to_the_machine() -> None:
+    scenario = load("wrong-setup-entered")
+    assert scenario.switching.reference_offset / INCH == pytest.approx(84)
+    assert scenario.switching.sections == 16
+    assert overlapsim.simulate(scenario).areas["longest_gap_m"] == pytest.approx(35 * INCH)
+
+
+def test_wide_sections_cost_what_no_offset_cures() -> None:
+    wide = tuned("half-width-sections").best.areas["combined_m2"]
+    rows = overlapsim.tune(load("half-width-sections", switching__sections="each-row")).best.areas[
+        "combined_m2"
+    ]
+    saved = overlapsim.simulate(load("half-width-sections")).areas["combined_m2"] - wide
+    assert wide - rows > 5 * saved
+
+
+def test_a_locked_up_row_costs_its_strip_all_along() -> None:
+    run = overlapsim.simulate(load("locked-up-row"))
+    whole = overlapsim.simulate(load("locked-up-row", machine__rows_off=[]))
+    # 33 passes, the last of them partly beyond the field: 32 or 33 strips of 800 m, ends aside.
+    lost = run.areas["skip_m2"] - whole.areas["skip_m2"]
+    assert 32 * STRIP * 798 <= lost <= 33 * STRIP * 802
+
+
+def test_starts_and_stops_want_different_corrections() -> None:
+    ends = overlapsim.simulate(load("slow-starts-fast-stops")).square_ends
+    # (0.45 - 0.25) s at 3 mph = 52.8 in/s; (0.30 - 0.25) s at 6 mph = 105.6 in/s.
+    assert ends.on_m / INCH == pytest.approx(0.20 * 52.8)
+    assert ends.off_m / INCH == pytest.approx(0.05 * 105.6)
+    matched = tuned("slow-starts-fast-stops").alternatives["times_matched"]
+    assert matched.areas["worst_row_error_m"] == pytest.approx(0, abs=1e-6)
+
+
+def test_a_late_rear_rank_draws_the_ranks_together() -> None:
+    result = tuned("latency-per-rank")
+    # The rear rank is 0.15 s = 13.2 in late: it wants 105.8 in, the front rank 84 in.
+    assert [edge / INCH for edge in result.equal_m] == pytest.approx([84, 119 - 13.2], abs=1e-6)
+
+
+def test_drift_is_beyond_any_offset() -> None:
+    result = tuned("drift")
+    assert result.best.areas["combined_m2"] == pytest.approx(result.as_set.areas["combined_m2"], rel=1e-6)
+    clean = overlapsim.simulate(load("drift", controller__drift=["0 in", "0 in"]))
+    assert result.best.areas["combined_m2"] > clean.areas["combined_m2"] + 400 * 3 * INCH
+
+
+def test_deliberate_overlap_trades_one_error_for_another() -> None:
+    run = overlapsim.simulate(load("deliberate-overlap"))
+    none = overlapsim.simulate(load("deliberate-overlap", switching__deliberate_overlap="0 in"))
+    assert none.areas["longest_gap_m"] - run.areas["longest_gap_m"] == pytest.approx(12 * INCH)
+    assert run.areas["skip_m2"] < none.areas["skip_m2"]
+    assert run.areas["off_field_m2"] > none.areas["off_field_m2"]
+
+
+def test_the_middle_one_of_three_ranks_is_pleased() -> None:
+    result = tuned("three-ranks")
+    assert offset(result.best) == pytest.approx(72 + 28, abs=1e-6)
+    assert result.best.areas["worst_row_error_m"] == pytest.approx(28 * INCH)
+
+
+def test_sweep_gives_a_row_for_each_combination() -> None:
+    table = tuned("sweep").sweep_table
+    assert {len(column) for column in table.values()} == {91 * 3 * 2}
+    assert "switching_reference_offset_m" in table
