@@ -1,0 +1,1 @@
+"""Ratios measured in one run; nothing here is a test. Run `python -m tests.benchmarks`."""
