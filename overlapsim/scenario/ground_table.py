@@ -1,0 +1,146 @@
+"""The ``[field]`` table: rectangle, polygon, textbook field, or a file that is read elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from overlapsim.basics.errors import Fault, FieldError
+from overlapsim.scenario.field import Field
+from overlapsim.scenario.quantities import Measure, Pair, Slip
+from overlapsim.scenario.slips import hint
+from overlapsim.scenario.tables import fault
+
+__all__ = ["FIELD_KEYS", "FILE_KEYS", "MOST_VERTICES", "field_inputs", "read_field_table"]
+
+FILE_KEYS = ("layer", "where", "all", "crs")
+"""Keys that choose a field of a file."""
+FIELD_KEYS = ("file", *FILE_KEYS, "rectangle", "end_angle", "polygon", "exclusions")
+MOST_VERTICES = 20_000
+"""Boundaries with more points are not written into results; the file they came from is named."""
+
+_SIDES = Pair(Measure("length", 1.0, 30_000.0, likely=(20.0, 5000.0)), example=("400 m", "800 m"))
+_TILT = Measure("angle", -1.3962635, 1.3962635, low_text="-80 deg", high_text="80 deg", example="30 deg")
+_WRITTEN = ("name", "origin", "parts")
+
+
+def read_field_table(raw: Any, faults: list[Fault]) -> Field | None:
+    """Make the field of a scenario, files apart.
+
+    Parameters
+    ----------
+    raw : dict or None
+        The table; None = a textbook field.
+    faults : list of Fault
+        What is wrong is added here.
+
+    Returns
+    -------
+    Field or None
+        None where it is at fault.
+    """
+    if raw is None:
+        return Field.textbook_80()
+    if not isinstance(raw, Mapping):
+        faults.append(fault(("field",), "is not a table", "Write [field] and its keys below.", raw))
+        return None
+    before = len(faults)
+    _check_keys(raw, faults)
+    try:
+        made = _make(raw, faults)
+    except FieldError as error:
+        faults.extend(error.faults)
+        return None
+    return made if len(faults) == before else None
+
+
+def _check_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
+    """See that keys are known, and say one thing only."""
+    for key in raw:
+        if key not in FIELD_KEYS and key not in _WRITTEN:
+            faults.append(fault(("field", str(key)), "no such key", hint(str(key), FIELD_KEYS)))
+    ways = [key for key in ("file", "rectangle", "polygon", "parts") if key in raw]
+    if len(ways) > 1:
+        faults.append(fault(("field", ways[1]), f"says the same as {ways[0]}", "Keep one of the two."))
+    if not ways and not _is_textbook(raw):
+        faults.append(fault(("field",), "names no field", "Write file, rectangle or polygon, or leave [field] out."))
+    for key in FILE_KEYS:
+        if key in raw and ways and "file" not in ways:
+            faults.append(fault(("field", key), "goes with file only", "Leave it out.", raw[key]))
+    if "end_angle" in raw and "rectangle" not in raw:
+        faults.append(fault(("field", "end_angle"), "goes with rectangle only", "Leave it out.", raw["end_angle"]))
+    if "exclusions" in raw and "file" in ways:
+        faults.append(fault(("field", "exclusions"), "goes with rectangle and polygon only",
+                            "Holes of the file's polygon are exclusions."))
+
+
+def _is_textbook(raw: Mapping[str, Any]) -> bool:
+    origin = raw.get("origin")
+    return isinstance(origin, Mapping) and bool(origin.get("textbook"))
+
+
+def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
+    """Make the field in the one way that is given."""
+    name, origin = str(raw.get("name", "")), dict(raw.get("origin") or {})
+    exclusions = raw.get("exclusions", ())
+    if not isinstance(exclusions, list | tuple):
+        faults.append(fault(("field", "exclusions"), "is not a list of rings", "Write [[[10, 10], [20, 10], [20, 20]]]."))
+        return None
+    if _is_textbook(raw):
+        return Field.textbook_80()
+    if "file" in raw:
+        faults.append(fault(("field", "file"), "files are read by load_scenario", "Load the scenario from its file, or "
+                            "hand the field over.", raw["file"]))
+        return None
+    if "rectangle" in raw:
+        sides = _quantity(_SIDES, raw["rectangle"], "rectangle", faults)
+        tilt = _quantity(_TILT, raw.get("end_angle", "0 deg"), "end_angle", faults)
+        if sides is None or tilt is None:
+            return None
+        return Field.rectangle(*sides, tilt, exclusions, name)
+    if "parts" in raw:
+        made = [Field.polygon(part["polygon"], part.get("exclusions", ())) for part in raw["parts"]]
+        first = Field.polygon(raw["parts"][0]["polygon"], (), name, origin=origin)
+        return Field(tuple(p for one in made for p in one.parts), name, first.origin, first.plane)
+    if "polygon" in raw:
+        return Field.polygon(raw["polygon"], exclusions, name, origin=origin)
+    return None
+
+
+def _quantity(kind: Any, value: Any, key: str, faults: list[Fault]) -> Any:
+    """Read one quantity, or note what is wrong."""
+    try:
+        return kind.read(value, False)
+    except Slip as slip:
+        for each in (slip, *slip.more):
+            faults.append(Fault(each.rule, each.remedy, f"field.{key}", each.value or fault((), "", "", value).value))
+    return None
+
+
+def field_inputs(field: Field) -> dict[str, Any]:
+    """Write a field so that reading it gives an equal one.
+
+    Parameters
+    ----------
+    field : Field
+        Any field.
+
+    Returns
+    -------
+    dict
+        Rings in m, with where they came from; without rings for more than `MOST_VERTICES` points.
+    """
+    written: dict[str, Any] = {"name": field.name} if field.name else {}
+    if field.origin:
+        written["origin"] = field.origin
+    parts = [
+        {"polygon": _points(part.exterior), "exclusions": [_points(ring) for ring in part.interiors]}
+        for part in field.parts
+    ]
+    if sum(len(p["polygon"]) + sum(map(len, p["exclusions"])) for p in parts) > MOST_VERTICES:
+        return written
+    return written | (parts[0] if len(parts) == 1 else {"parts": parts})
+
+
+def _points(ring: Any) -> list[list[float]]:
+    return [[x, y] for x, y, *_ in ring.coords[:-1]]

@@ -1,0 +1,126 @@
+"""Dotted keys: which table and which kind of value a key such as ``switching.reference_offset`` names."""
+
+from __future__ import annotations
+
+from overlapsim.scenario.machine import Machine, Rank, Setup
+from overlapsim.scenario.quantities import Count, Kind, Measure, Number, PerName, Slip
+from overlapsim.scenario.settings import (
+    Controller,
+    DeliberateOverlap,
+    Plan,
+    Response,
+    Speed,
+    Switching,
+    Tune,
+    Weights,
+)
+from overlapsim.scenario.slips import hint, listed
+from overlapsim.scenario.tables import Table, kinds
+
+__all__ = ["OVERRIDDEN", "RESERVED", "TABLES", "column_name", "dimension_of", "kind_of"]
+
+TABLES: dict[str, type[Table]] = {
+    "machine": Machine, "plan": Plan, "speed": Speed, "switching": Switching, "controller": Controller,
+    "response": Response, "weights": Weights, "tune": Tune,
+}
+"""Tables whose keys can be set one by one."""
+
+OVERRIDDEN = ("speed", "switching", "response", "weights")
+"""Tables that one row setup may override, key by key."""
+
+RESERVED = ("tractor", "seed", "value", "track")
+"""Tables that are kept free."""
+
+_COLUMN_UNITS = {"length": "m", "time": "s", "speed": "m_per_s", "angle": "rad", "rate": "hz"}
+
+
+def kind_of(key: str, machine: Machine) -> Kind:
+    """Find the kind of value that a dotted key names.
+
+    Parameters
+    ----------
+    key : str
+        As in ``machine.ranks.rear.behind_pin``.
+    machine : Machine
+        Whose ranks and setups may stand in keys.
+
+    Returns
+    -------
+    Kind
+        How its values are read and written.
+
+    Raises
+    ------
+    Slip
+        If there is no such key; it names the nearest one.
+    """
+    head, *rest = key.split(".")
+    if head not in TABLES:
+        raise Slip("no such key", hint(head, TABLES))
+    if head == "machine" and rest[:1] in (["ranks"], ["setups"]):
+        names = machine.ranks if rest[0] == "ranks" else machine.setups
+        if len(rest) != 3 or rest[1] not in names:
+            raise Slip("no such key", f"Write {head}.{rest[0]}.{next(iter(names))}.…; this machine has: {listed(names)}.")
+        return _last(kinds(Rank if rest[0] == "ranks" else Setup), rest[2:], machine)
+    if not rest:
+        raise Slip("is a table, not a key", f"Name a key in it: {listed(TABLES[head].model_fields)}.")
+    return _last(kinds(TABLES[head]), rest, machine)
+
+
+def _last(known: dict[str, Kind], rest: list[str], machine: Machine) -> Kind:
+    """Find the kind of the last one or two names of a key."""
+    if rest[0] not in known:
+        raise Slip("no such key", hint(rest[0], known))
+    kind = known[rest[0]]
+    if len(rest) == 1:
+        return kind
+    inner: dict[str, Kind] = {}
+    if isinstance(kind, PerName):
+        inner = dict.fromkeys(machine.ranks, kind.each)
+    elif rest[0] == "deliberate_overlap":
+        inner = kinds(DeliberateOverlap)
+    if len(rest) > 2 or rest[1] not in inner:
+        raise Slip("no such key", hint(rest[1], inner) if inner else f"{rest[0]} has no keys in it.")
+    return inner[rest[1]]
+
+
+def dimension_of(kind: Kind) -> str | None:
+    """Tell what a kind measures.
+
+    Parameters
+    ----------
+    kind : Kind
+        From `kind_of`.
+
+    Returns
+    -------
+    str or None
+        As in `overlapsim.basics.units`, ``"number"`` for plain numbers, None for anything else.
+    """
+    if isinstance(kind, PerName):
+        return kind.each.dimension
+    if isinstance(kind, Measure):
+        return kind.dimension
+    return "number" if isinstance(kind, Number | Count) else None
+
+
+def column_name(key: str, machine: Machine) -> str:
+    """Name a column of a table after a dotted key: points become ``_``, the SI unit stands at the end.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key.
+    machine : Machine
+        Whose ranks and setups may stand in keys.
+
+    Returns
+    -------
+    str
+        As in ``switching_reference_offset_m``.
+    """
+    kind = kind_of(key, machine)
+    if isinstance(kind, PerName):
+        kind = kind.each
+    unit = _COLUMN_UNITS.get(kind.dimension, "") if isinstance(kind, Measure) else ""
+    return "_".join(part for part in (key.replace(".", "_"), unit) if part)

@@ -1,0 +1,189 @@
+"""Words for values that are hardly meant: the unit that was left out, the point that slipped."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from difflib import get_close_matches
+from typing import Any
+
+from overlapsim.basics.units import UNITS, UnitError, parse
+
+__all__ = ["bare_number", "hint", "likely_slip", "listed", "shown"]
+
+# Which units a number without one is tried in: common practice, in this order.
+_TRIED = {"length": ("in", "m", "ft", "cm", "mm"), "time": ("s", "ms"), "speed": ("mph", "km/h"),
+          "angle": ("deg",), "rate": ("Hz",)}
+_LONGEST = 60
+
+
+def shown(value: Any) -> str:
+    """Write a value as it would stand in TOML, cut where it is long.
+
+    Parameters
+    ----------
+    value : Any
+        Text, number, list or table.
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> shown("84 in"), shown(True), shown([1, 2])
+    ('"84 in"', 'true', '[1, 2]')
+    """
+    text = _toml(value)
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, str):
+        # An inch mark inside is easier to read in single quotes.
+        if '"' in value and "'" not in value and value.isprintable():
+            return f"'{value}'"
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{name} = {_toml(part)}" for name, part in list(value.items())[:_LONGEST]) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_toml(part) for part in value[:_LONGEST]) + "]"
+    return str(value)
+
+
+def listed(names: Any) -> str:
+    """List names for a sentence.
+
+    Parameters
+    ----------
+    names : iterable of str
+        The names.
+
+    Returns
+    -------
+    str
+        As in ``wide, narrow``.
+    """
+    return ", ".join(str(name) for name in names)
+
+
+def hint(name: str, known: Any) -> str:
+    """Name the known name nearest to an unknown one, or all of them.
+
+    Parameters
+    ----------
+    name : str
+        What was written.
+    known : iterable of str
+        What could have been meant.
+
+    Returns
+    -------
+    str
+        A sentence.
+
+    Examples
+    --------
+    >>> hint("turn_on_tme", ["turn_on_time", "turn_off_time"])
+    'Did you mean turn_on_time?'
+    """
+    known = list(known)
+    near = get_close_matches(name, known, n=1, cutoff=0.6)
+    if near:
+        return f"Did you mean {near[0]}?"
+    return f"Known: {listed(known)}." if known else ""
+
+
+def bare_number(value: float, dimension: str, likely: tuple[float, float] | None) -> str:
+    """Write a number that lacks its unit with the unit that it probably has.
+
+    Parameters
+    ----------
+    value : float
+        As written.
+    dimension : str
+        What is wanted.
+    likely : tuple of float or None
+        SI; where such values usually lie.
+
+    Returns
+    -------
+    str
+        As in ``84 in``.
+
+    Examples
+    --------
+    >>> bare_number(84, "length", (0.3, 6.0)), bare_number(2.13, "length", (0.3, 6.0))
+    ('84 in', '2.13 m')
+    """
+    units = _TRIED[dimension]
+    if likely is not None:
+        for unit in units:
+            if likely[0] <= abs(value) * float(UNITS[dimension][unit.lower()]) <= likely[1]:
+                return f"{value} {unit}"
+    return f"{value} {units[0]}"
+
+
+def likely_slip(text: str, number: float, dimension: str, likely: tuple[float, float]) -> str:
+    """Guess what was meant by a quantity that no machine has.
+
+    Parameters
+    ----------
+    text : str
+        As written.
+    number : float
+        The same in SI.
+    dimension : str
+        What it is.
+    likely : tuple of float
+        SI; where it probably wanted to go.
+
+    Returns
+    -------
+    str
+        A sentence, or nothing where no guess is good.
+
+    Examples
+    --------
+    >>> likely_slip("45 s", 45.0, "time", (0.0, 1.0))
+    'Did you mean "0.45 s"? ("450 ms" works too)'
+    >>> likely_slip("12 m", 12.0, "length", (0.3, 6.0))
+    'Did you mean "12 ft" or "1.2 m"?'
+    """
+    simple = re.fullmatch(r"\s*([+-]?[\d.]+)\s*(\D+?)\s*", text)
+    if simple is None:
+        return ""
+    written, unit = simple.groups()
+    guesses = []
+    if number < 0:
+        turned = f"{written.lstrip('-')} {unit}"
+        return f'Did you mean "{turned}"?' if likely[0] <= -number <= likely[1] else ""
+    others = ("ms",) if dimension == "time" and number >= 100 else _TRIED[dimension] if dimension == "length" else ()
+    for other in others:
+        size = float(UNITS[dimension][other])
+        if other != unit and size < number / float(written) and likely[0] <= float(written) * size <= likely[1]:
+            guesses.append(f"{written} {other}")
+            break
+    guesses += _shifted(float(written), unit, dimension, likely)
+    if not guesses:
+        return ""
+    also = ""
+    if dimension == "time" and guesses[0].endswith(" s"):
+        also = f' ("{parse(guesses[0], "time") * 1000:g} ms" works too)'
+    return "Did you mean " + " or ".join(f'"{guess}"' for guess in guesses[:2]) + "?" + also
+
+
+def _shifted(number: float, unit: str, dimension: str, likely: tuple[float, float]) -> list[str]:
+    """Move the point to the left until the value is likely."""
+    for places in (1, 2, 3):
+        guess = f"{number / 10**places:.10g} {unit}"
+        try:
+            if likely[0] <= parse(guess, dimension) <= likely[1]:
+                return [guess]
+        except UnitError:
+            return []
+    return []

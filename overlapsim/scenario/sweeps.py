@@ -1,0 +1,121 @@
+"""The ``[sweep]`` table: ranges written out, and every value tried on the scenario."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any
+
+from overlapsim.basics.errors import Fault, ScenarioError
+from overlapsim.basics.units import UnitError, exact
+from overlapsim.scenario.keys import dimension_of, kind_of
+from overlapsim.scenario.quantities import Count, FrozenDict, Kind, Slip
+from overlapsim.scenario.slips import shown
+from overlapsim.scenario.tables import fault
+
+if TYPE_CHECKING:
+    from overlapsim.scenario.scenario import Scenario
+
+__all__ = ["MOST_VALUES", "read_sweep"]
+
+MOST_VALUES = 10_000
+"""Values of one key: more is a slip of the step."""
+
+_RANGE = {"from", "to", "step"}
+
+
+def read_sweep(raw: Any, scenario: Scenario) -> tuple[FrozenDict, list[Fault]]:
+    """Write out what is laid side by side.
+
+    Parameters
+    ----------
+    raw : dict
+        Lists, or tables with from, to and step, by dotted key.
+    scenario : Scenario
+        On which each value is tried.
+
+    Returns
+    -------
+    tuple
+        Values by dotted key (quantities in SI), and faults.
+    """
+    path = ("sweep",)
+    if not isinstance(raw, Mapping):
+        return FrozenDict(), [fault(path, "is not a table", "Write [sweep] and its keys below.", raw)]
+    found: dict[str, tuple[Any, ...]] = {}
+    faults: list[Fault] = []
+    for key, value in _keys(raw).items():
+        try:
+            kind = kind_of(key, scenario.machine)
+            values = _values(kind, value)
+        except Slip as slip:
+            plain = isinstance(value, Mapping | list)
+            faults.append(fault((*path, key, *slip.at), slip.rule, slip.remedy, None if plain else value))
+            continue
+        good = []
+        for written, item in values:
+            try:
+                good.append(kind.read(item, not isinstance(item, str) and written is None))
+                scenario.with_({key: good[-1]})
+            except Slip as slip:
+                value_text = slip.value or shown(item if written is None else written)
+                faults.append(Fault(slip.rule, slip.remedy, fault((*path, key), "").key, value_text))
+            except ScenarioError as error:
+                for one in error.faults:
+                    where = f"{one.key}: " if one.key != key else ""
+                    text = shown(item if written is None else written)
+                    faults.append(Fault(where + one.rule, one.remedy, fault((*path, key), "").key, text))
+        found[key] = tuple(good)
+    return FrozenDict(found), faults
+
+
+def _keys(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
+    """Join nested keys, as they come about where a dotted key has no quotes."""
+    flat: dict[str, Any] = {}
+    for key, value in raw.items():
+        if isinstance(value, Mapping) and not _RANGE & set(value):
+            flat |= _keys(value, f"{before}{key}.")
+        else:
+            flat[f"{before}{key}"] = value
+    return flat
+
+
+def _values(kind: Kind, raw: Any) -> list[tuple[Any, Any]]:
+    """List values as (written, value); written is None for numbers of a range, which are SI."""
+    if isinstance(raw, list | tuple):
+        if not raw:
+            raise Slip("is an empty list", "Write at least one value.")
+        return [(value, value) for value in raw]
+    if not isinstance(raw, Mapping):
+        raise Slip("is not a list", 'Write ["60 in", "80 in"], or {from = "60 in", to = "150 in", step = "1 in"}.')
+    if set(raw) != _RANGE:
+        wrong = sorted(_RANGE - set(raw)) or sorted(set(raw) - _RANGE)
+        word = "lacks" if _RANGE - set(raw) else "has no use for"
+        raise Slip(f"{word} {', '.join(wrong)}", 'Write {from = "60 in", to = "150 in", step = "1 in"}.')
+    dimension = dimension_of(kind)
+    if dimension is None:
+        raise Slip("has no steps between its values", "Write a list of values.")
+    first, last, step = (_exact(raw[name], dimension, name) for name in ("from", "to", "step"))
+    if step == 0 or (last - first) * step < 0:
+        raise Slip("does not lead from from to to", "Check the step.", ("step",))
+    count = (last - first) // step + 1
+    if count > MOST_VALUES:
+        raise Slip(f"{count} values, more than {MOST_VALUES}", "Write a longer step.", ("step",))
+    steps = [first + k * step for k in range(count)]
+    if isinstance(kind, Count):
+        return [(None, int(value)) for value in steps]
+    return [(None, float(value)) for value in steps]
+
+
+def _exact(value: Any, dimension: str, name: str) -> Fraction:
+    """Read an end or a step without rounding, so that the last value is the one written."""
+    if dimension == "number":
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise Slip("is not a plain number", "Write it without quotes.", (name,))
+        return Fraction(str(value))
+    if not isinstance(value, str):
+        raise Slip("needs a unit", 'Write it as in "1 in".', (name,))
+    try:
+        return exact(value, dimension)
+    except UnitError as error:
+        raise Slip(error.rule, error.remedy, (name,)) from None
