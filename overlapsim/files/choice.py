@@ -113,7 +113,7 @@ def choose_rows(
     naming = _naming_column(attributes.loc[rows.index])
     if len(rows) > 1 and not take_all:
         raise _several(table, rows, naming, where, file)
-    if where and len(rows) == 1:
+    if where and set(where) <= set(attributes.columns):
         return rows, ", ".join(_text(v) for v in where.values())
     named = len(rows) == 1 and naming is not None and naming.lower() in _NAMING
     return rows, _text(rows[naming].iloc[0]) if named else ""

@@ -90,6 +90,11 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 
 def _system(source: Source, own: Any, stated: Any) -> Any:
     """Settle the coordinate system: the file's own, else the one stated."""
+    if own is not None and own.is_engineering:
+        # Metres tied to no place on the earth: no coordinate system is needed for them.
+        own = None
+        if stated is None:
+            return None
     if own is not None and (stated is None or states_crs(source)):
         if stated is not None:
             try:

@@ -96,6 +96,19 @@ def sound_polygons(
     return Sound(tuple(orient(p) for p in parts), tuple(checker.notes))
 
 
+def _simplest(faces: np.ndarray, area: np.ndarray, inside: np.ndarray) -> list[Polygon]:
+    """Join the faces inside; hairlines between them are filled where that leaves fewer parts and holes."""
+    least = SAME_GROUND * area[inside].sum()
+    order = np.argsort(area)
+    hairs = np.zeros_like(inside)
+    hairs[order] = np.cumsum(np.where(inside[order], 0.0, area[order])) <= least
+    readings = []
+    for chosen in (inside, inside | hairs):
+        parts = [p for p in polygon_parts(shapely.union_all(faces[chosen])) if p.area > least]
+        readings.append((sum(1 + len(p.interiors) for p in parts), parts))
+    return min(readings, key=lambda reading: reading[0])[1]
+
+
 class _Checker:
     """One field's checks; collects the notes."""
 
@@ -169,9 +182,8 @@ class _Checker:
             return []
         if area[doubtful].sum() > SAME_GROUND * area[inside].sum():
             raise self._crossing(ring, numbers, faces[doubtful][np.argmax(area[doubtful])], what)
-        parts = polygon_parts(shapely.union_all(faces[inside]))
-        kept = [p for p in parts if p.area > SAME_GROUND * sum(q.area for q in parts)]
-        lost = area[doubtful].sum() + sum(p.area for p in parts) - sum(p.area for p in kept)
+        kept = _simplest(faces, area, inside)
+        lost = area[doubtful].sum() + abs(area[inside].sum() - sum(p.area for p in kept))
         found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(plain))
         at = f" at {self.spot(float(found[1]), float(found[2]))}" if found else ""
         pieces = f"; it falls into {len(kept)} parts" if len(kept) > 1 else ""

@@ -42,6 +42,12 @@ def place(
     ------
     FieldError
         Unknown coordinate system, or coordinates that cannot be meant in it.
+
+    Examples
+    --------
+    >>> plane, words, notes = place(shapely.box(12.0, 48.0, 12.01, 48.01), "EPSG:4326")
+    >>> words["crs"], [round(degree, 3) for degree in words["middle"]]
+    ('EPSG:4326', [12.005, 48.005])
     """
     try:
         system = horizontal(crs)
@@ -63,6 +69,13 @@ def place(
     west, south, east, north = xy.min(axis=0).tolist() + xy.max(axis=0).tolist()
     if system.is_geographic:
         _degrees(west, south, east, north, key, file)
+    elif max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90:
+        raise refuse(
+            f"coordinates like {west:.4f}, {south:.4f} look like degrees, {system.name} is a grid",
+            'State crs = "EPSG:4326"',
+            key,
+            file,
+        )
     middle = (west + east) / 2, (south + north) / 2
     longitude, latitude = degrees(system, *middle)
     notes = _inside(system, middle, (longitude, latitude), key, file)
@@ -106,7 +119,7 @@ def _inside(
         if not np.isfinite(at).all()
         else f"at longitude {at[0]:.3f}, latitude {at[1]:.3f}"
     )
-    made_for = f", made for {area.name}" if area else ""
+    made_for = f", made for {area.name.split(':')[0]}" if area else ""
     if outside > FAR_OUTSIDE_DEG:
         swapped = degrees(system, middle[1], middle[0])
         hint = "Is crs the right one?"

@@ -28,7 +28,7 @@ class Plane:
     -----
     The plane's scale is 1 + (x / R)**2 / 2 with x the distance east of the origin and R the earth's radius:
     below 1e-7 within 2 km. Vertices are moved, edges stay straight between them. No datum shift is made.
-    The equation is derived in every textbook on map projections; the series used is Karney's.
+    Where that comes from: the leading term of the projection's series, with Karney's series computed.
 
     References
     ----------
