@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["BalanceError", "Fault", "FieldError", "FolderError", "InputError", "OverlapsimError", "ScenarioError"]
+__all__ = [
+    "BalanceError",
+    "Fault",
+    "FieldError",
+    "FolderError",
+    "InputError",
+    "OverlapsimError",
+    "ScenarioError",
+]
 
 
 @dataclass(frozen=True)

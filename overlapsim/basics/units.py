@@ -12,8 +12,25 @@ from fractions import Fraction
 from functools import lru_cache
 
 __all__ = [
-    "ACRE", "EXAMPLES", "FOOT", "HECTARE", "INCH", "KMH", "MPH", "UNITS", "UnitError", "YARD", "exact",
-    "format_angle", "format_area", "format_length", "format_number", "format_speed", "format_time", "is_metric", "parse",
+    "ACRE",
+    "EXAMPLES",
+    "FOOT",
+    "HECTARE",
+    "INCH",
+    "KMH",
+    "MPH",
+    "UNITS",
+    "UnitError",
+    "YARD",
+    "exact",
+    "format_angle",
+    "format_area",
+    "format_length",
+    "format_number",
+    "format_speed",
+    "format_time",
+    "is_metric",
+    "parse",
     "si_text",
 ]
 
@@ -71,12 +88,34 @@ _SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz"}
 _USUAL = {"length": "in", "time": "s", "speed": "mph", "angle": "deg", "rate": "Hz"}
 _METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph"}
 
-_SIGNS = str.maketrans({
-    "″": '"', "“": '"', "”": '"', "„": '"', "′": "'", "‘": "'", "’": "'", "−": "-", "–": "-", "⁄": "/",
-    "\u00a0": " ", "\u2009": " ", "\u202f": " ", "º": "°",
-})
+_SIGNS = str.maketrans(
+    {
+        "″": '"',
+        "“": '"',
+        "”": '"',
+        "„": '"',
+        "′": "'",
+        "‘": "'",
+        "’": "'",
+        "−": "-",
+        "–": "-",
+        "⁄": "/",
+        "\u00a0": " ",
+        "\u2009": " ",
+        "\u202f": " ",
+        "º": "°",
+    }
+)
 _VULGAR = {
-    "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3",
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+    "⅓": "1/3",
+    "⅔": "2/3",
 }
 _NUMBER = (
     r"(?:(?P<whole{0}>\d+)(?:\s+|\s*-\s*))?(?P<over{0}>\d+)\s*/\s*(?P<under{0}>\d+)"
@@ -149,7 +188,7 @@ def _refuse(text: str, dimension: str) -> UnitError:
         other = f' (or "{whole}{part} {unit}" if the comma parts thousands)' if len(part) == 3 else ""
         return UnitError("a comma is not read in a number", f'Write "{whole}.{part} {unit}"{other}.')
     if re.fullmatch(r"[+-]?\d+\s*'\s*\d+[\s\d/-]*", text):
-        return UnitError("the inches have no mark", "Write it as in \"12 ft 6 in\".")
+        return UnitError("the inches have no mark", 'Write it as in "12 ft 6 in".')
     if re.match(r"[+-]?(nan|inf)", text, re.IGNORECASE):
         return UnitError("is not a finite number", f'Write it as in "{example}".')
     if not re.search(r"\d", text):

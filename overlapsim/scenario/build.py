@@ -40,7 +40,9 @@ def read_machine(raw: Any, *, si: bool = False) -> Read[Machine]:
         The machine, faults, and what was mended.
     """
     values = dict(raw) if isinstance(raw, Mapping) else raw
-    ranks, setups = ({}, {}) if not isinstance(values, dict) else (values.pop("ranks", None), values.pop("setups", None))
+    ranks, setups = (
+        ({}, {}) if not isinstance(values, dict) else (values.pop("ranks", None), values.pop("setups", None))
+    )
     faults: list[Fault] = []
     mended: set[Path] = set()
     found = _read_ranks(ranks, faults, mended, si)
@@ -174,14 +176,20 @@ def _check_rows(
         i = int(gaps.argmin())
         one, other = (f"{strips.rank[k]} {strips.number[k]}" for k in (i, i + 1))
         rule = f'rows "{one}" and "{other}" overlap: {format_length(float(gaps[i]))} apart'
-        faults.append(fault((*here, "ranks"), rule, "Check spacing and right of these ranks.", list(setup.ranks)))
+        faults.append(
+            fault((*here, "ranks"), rule, "Check spacing and right of these ranks.", list(setup.ranks))
+        )
     elif setup.working_width is not None:
         lines = float(strips.right[-1] - strips.right[0])
         if setup.working_width < lines:
             rule = f"narrower than the outermost rows' own lines, {format_length(lines, 'ft-in')} apart"
             faults.append(
-                fault((*here, "working_width"), rule, "Give the full width or leave it out.",
-                      format_length(setup.working_width, "ft-in"))
+                fault(
+                    (*here, "working_width"),
+                    rule,
+                    "Give the full width or leave it out.",
+                    format_length(setup.working_width, "ft-in"),
+                )
             )
 
 
@@ -208,12 +216,16 @@ def _check_choice(machine: Machine, faults: list[Fault], mended: set[Path]) -> M
         return machine
     unknown = [row for row in machine.rows_off if row not in rows]
     if unknown:
-        rule = f'no such row: {", ".join(unknown)}'
+        rule = f"no such row: {', '.join(unknown)}"
         ends = ", ".join(f'"{name} 1" to "{name} {rank.rows}"' for name, rank in machine.ranks.items())
-        faults.append(fault(off, rule, f"This machine has {ends}, counted from the left.", list(machine.rows_off)))
+        faults.append(
+            fault(off, rule, f"This machine has {ends}, counted from the left.", list(machine.rows_off))
+        )
     working = [row for row in rows if row.rsplit(" ", 1)[0] in machine.setups[machine.setup].ranks]
     if working and not set(working) - set(machine.rows_off):
-        faults.append(fault(off, "no row of the setup is left to plant", "Leave at least one on.", list(machine.rows_off)))
+        faults.append(
+            fault(
+                off, "no row of the setup is left to plant", "Leave at least one on.", list(machine.rows_off)
+            )
+        )
     return machine
-
-

@@ -70,8 +70,16 @@ def _all_keys(scenario: Scenario) -> list[str]:
     """List dotted keys, for hints."""
     keys = [f"{name}.{key}" for name, model in TABLES.items() for key in model.model_fields]
     machine = scenario.machine
-    keys += [f"machine.ranks.{name}.{key}" for name, rank in machine.ranks.items() for key in type(rank).model_fields]
-    keys += [f"machine.setups.{name}.{key}" for name, one in machine.setups.items() for key in type(one).model_fields]
+    keys += [
+        f"machine.ranks.{name}.{key}"
+        for name, rank in machine.ranks.items()
+        for key in type(rank).model_fields
+    ]
+    keys += [
+        f"machine.setups.{name}.{key}"
+        for name, one in machine.setups.items()
+        for key in type(one).model_fields
+    ]
     return keys
 
 

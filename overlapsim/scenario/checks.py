@@ -69,8 +69,12 @@ def check_switching(switching: Switching, machine: Machine) -> Iterator[Fault]:
         wanted = dict.fromkeys((*machine.working_ranks, *machine.setups[entered].ranks))
         lacking = [name for name in wanted if name not in offset]
         if lacking:
-            yield fault(path, f"names no reference offset for: {listed(lacking)}", "Write one for every working rank.",
-                        list(offset))
+            yield fault(
+                path,
+                f"names no reference offset for: {listed(lacking)}",
+                "Write one for every working rank.",
+                list(offset),
+            )
     yield from _sections(switching, machine)
 
 
@@ -80,14 +84,24 @@ def _sections(switching: Switching, machine: Machine) -> Iterator[Fault]:
     rows = sum(machine.ranks[rank].rows for rank in machine.setups[name].ranks)
     if isinstance(sections, tuple):
         if sum(sections) != rows:
-            yield fault(path, f"adds up to {sum(sections)} rows, row setup {name} has {rows}",
-                        "List the rows of every section.", list(sections))
+            yield fault(
+                path,
+                f"adds up to {sum(sections)} rows, row setup {name} has {rows}",
+                "List the rows of every section.",
+                list(sections),
+            )
     elif isinstance(sections, int) and rows % sections:
         if sections > rows:
-            yield fault(path, f"more sections than the {rows} rows of row setup {name}", 'Write "each-row".', sections)
+            yield fault(
+                path, f"more sections than the {rows} rows of row setup {name}", 'Write "each-row".', sections
+            )
         else:
-            yield fault(path, f"does not divide the {rows} rows of row setup {name}",
-                        f"Write a list, as in {equal_list(rows, sections)}.", sections)
+            yield fault(
+                path,
+                f"does not divide the {rows} rows of row setup {name}",
+                f"Write a list, as in {equal_list(rows, sections)}.",
+                sections,
+            )
 
 
 def check_controller(controller: Controller, machine: Machine) -> Iterator[Fault]:
@@ -106,8 +120,12 @@ def check_controller(controller: Controller, machine: Machine) -> Iterator[Fault
         Keyed below ``controller``.
     """
     if controller.measured_from == "rear axle" and machine.axle_to_pin is None:
-        yield fault(("controller", "measured_from"), "needs the machine's axle_to_pin",
-                    'Write axle_to_pin = "1.1 m" for the machine.', "rear axle")
+        yield fault(
+            ("controller", "measured_from"),
+            "needs the machine's axle_to_pin",
+            'Write axle_to_pin = "1.1 m" for the machine.',
+            "rear axle",
+        )
 
 
 def check_weights(weights: Weights) -> Iterator[Fault]:

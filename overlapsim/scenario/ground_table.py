@@ -11,7 +11,7 @@ from overlapsim.scenario.quantities import Measure, Pair, Slip
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import fault
 
-__all__ = ["FIELD_KEYS", "FILE_KEYS", "MOST_VERTICES", "field_inputs", "read_field_table"]
+__all__ = ["FIELD_KEYS", "FILE_KEYS", "MOST_VERTICES", "check_field_keys", "field_inputs", "read_field_table"]
 
 FILE_KEYS = ("layer", "where", "all", "crs")
 """Keys that choose a field of a file."""
@@ -45,7 +45,7 @@ def read_field_table(raw: Any, faults: list[Fault]) -> Field | None:
         faults.append(fault(("field",), "is not a table", "Write [field] and its keys below.", raw))
         return None
     before = len(faults)
-    _check_keys(raw, faults)
+    check_field_keys(raw, faults)
     try:
         made = _make(raw, faults)
     except FieldError as error:
@@ -54,7 +54,7 @@ def read_field_table(raw: Any, faults: list[Fault]) -> Field | None:
     return made if len(faults) == before else None
 
 
-def _check_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
+def check_field_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
     """See that keys are known, and say one thing only."""
     for key in raw:
         if key not in FIELD_KEYS and key not in _WRITTEN:
@@ -63,15 +63,24 @@ def _check_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
     if len(ways) > 1:
         faults.append(fault(("field", ways[1]), f"says the same as {ways[0]}", "Keep one of the two."))
     if not ways and not _is_textbook(raw):
-        faults.append(fault(("field",), "names no field", "Write file, rectangle or polygon, or leave [field] out."))
+        faults.append(
+            fault(("field",), "names no field", "Write file, rectangle or polygon, or leave [field] out.")
+        )
     for key in FILE_KEYS:
         if key in raw and ways and "file" not in ways:
             faults.append(fault(("field", key), "goes with file only", "Leave it out.", raw[key]))
     if "end_angle" in raw and "rectangle" not in raw:
-        faults.append(fault(("field", "end_angle"), "goes with rectangle only", "Leave it out.", raw["end_angle"]))
+        faults.append(
+            fault(("field", "end_angle"), "goes with rectangle only", "Leave it out.", raw["end_angle"])
+        )
     if "exclusions" in raw and "file" in ways:
-        faults.append(fault(("field", "exclusions"), "goes with rectangle and polygon only",
-                            "Holes of the file's polygon are exclusions."))
+        faults.append(
+            fault(
+                ("field", "exclusions"),
+                "goes with rectangle and polygon only",
+                "Holes of the file's polygon are exclusions.",
+            )
+        )
 
 
 def _is_textbook(raw: Mapping[str, Any]) -> bool:
@@ -84,13 +93,23 @@ def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
     name, origin = str(raw.get("name", "")), dict(raw.get("origin") or {})
     exclusions = raw.get("exclusions", ())
     if not isinstance(exclusions, list | tuple):
-        faults.append(fault(("field", "exclusions"), "is not a list of rings", "Write [[[10, 10], [20, 10], [20, 20]]]."))
+        faults.append(
+            fault(
+                ("field", "exclusions"), "is not a list of rings", "Write [[[10, 10], [20, 10], [20, 20]]]."
+            )
+        )
         return None
     if _is_textbook(raw):
         return Field.textbook_80()
     if "file" in raw:
-        faults.append(fault(("field", "file"), "files are read by load_scenario", "Load the scenario from its file, or "
-                            "hand the field over.", raw["file"]))
+        faults.append(
+            fault(
+                ("field", "file"),
+                "files are read by load_scenario",
+                "Load the scenario from its file, or hand the field over.",
+                raw["file"],
+            )
+        )
         return None
     if "rectangle" in raw:
         sides = _quantity(_SIDES, raw["rectangle"], "rectangle", faults)
@@ -113,7 +132,9 @@ def _quantity(kind: Any, value: Any, key: str, faults: list[Fault]) -> Any:
         return kind.read(value, False)
     except Slip as slip:
         for each in (slip, *slip.more):
-            faults.append(Fault(each.rule, each.remedy, f"field.{key}", each.value or fault((), "", "", value).value))
+            faults.append(
+                Fault(each.rule, each.remedy, f"field.{key}", each.value or fault((), "", "", value).value)
+            )
     return None
 
 

@@ -20,8 +20,14 @@ from overlapsim.scenario.tables import Table, kinds
 __all__ = ["OVERRIDDEN", "RESERVED", "TABLES", "column_name", "dimension_of", "kind_of"]
 
 TABLES: dict[str, type[Table]] = {
-    "machine": Machine, "plan": Plan, "speed": Speed, "switching": Switching, "controller": Controller,
-    "response": Response, "weights": Weights, "tune": Tune,
+    "machine": Machine,
+    "plan": Plan,
+    "speed": Speed,
+    "switching": Switching,
+    "controller": Controller,
+    "response": Response,
+    "weights": Weights,
+    "tune": Tune,
 }
 """Tables whose keys can be set one by one."""
 
@@ -60,7 +66,10 @@ def kind_of(key: str, machine: Machine) -> Kind:
     if head == "machine" and rest[:1] in (["ranks"], ["setups"]):
         names = machine.ranks if rest[0] == "ranks" else machine.setups
         if len(rest) != 3 or rest[1] not in names:
-            raise Slip("no such key", f"Write {head}.{rest[0]}.{next(iter(names))}.…; this machine has: {listed(names)}.")
+            raise Slip(
+                "no such key",
+                f"Write {head}.{rest[0]}.{next(iter(names))}.…; this machine has: {listed(names)}.",
+            )
         return _last(kinds(Rank if rest[0] == "ranks" else Setup), rest[2:], machine)
     if not rest:
         raise Slip("is a table, not a key", f"Name a key in it: {listed(TABLES[head].model_fields)}.")

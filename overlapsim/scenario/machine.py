@@ -42,7 +42,9 @@ class Rank(Table):
     rows: Annotated[int, Count(1, MOST_ROWS, example=16)]
     spacing: Annotated[
         float,
-        Measure("length", 0.05, 4.0, low_text="2 in", high_text="4 m (13 ft)", likely=(0.1, 1.6), example="30 in"),
+        Measure(
+            "length", 0.05, 4.0, low_text="2 in", high_text="4 m (13 ft)", likely=(0.1, 1.6), example="30 in"
+        ),
     ]
     behind_pin: Annotated[
         float, Measure("length", 0.0, 10.0, high_text="10 m (33 ft)", likely=(0.3, 6.0), example="84 in")

@@ -18,7 +18,19 @@ from pydantic_core import CoreSchema, core_schema
 from overlapsim.basics.units import EXAMPLES, UnitError, parse, si_text
 from overlapsim.scenario.slips import bare_number, likely_slip, shown
 
-__all__ = ["Choice", "Count", "FrozenDict", "Kind", "Measure", "Number", "Pair", "PerName", "Slip", "Text", "Words"]
+__all__ = [
+    "Choice",
+    "Count",
+    "FrozenDict",
+    "Kind",
+    "Measure",
+    "Number",
+    "Pair",
+    "PerName",
+    "Slip",
+    "Text",
+    "Words",
+]
 
 
 class Slip(ValueError):
@@ -249,7 +261,9 @@ class Measure(Kind):
                 return parse(value, self.dimension)
             except UnitError as error:
                 others = "".join(f', or "{word}"' for word, _ in self.words)
-                remedy = error.remedy.replace(f'"{EXAMPLES[self.dimension]}"', f'"{self.shown_example}"{others}')
+                remedy = error.remedy.replace(
+                    f'"{EXAMPLES[self.dimension]}"', f'"{self.shown_example}"{others}'
+                )
                 raise Slip(error.rule, remedy) from None
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise Slip("is not a quantity", f'Write it as in "{self.shown_example}".')
@@ -322,7 +336,9 @@ class Number(Kind):
             raise Slip("is not a finite number", f"Write it as in {self.example}.")
         broken = _limits(value, self.low, self.high, "{:g}".format)
         if broken:
-            span = f"from {self.low:g} to {self.high:g}" if self.high < math.inf else f"from {self.low:g} upward"
+            span = (
+                f"from {self.low:g} to {self.high:g}" if self.high < math.inf else f"from {self.low:g} upward"
+            )
             raise Slip(broken, f"Write a number {span}.")
         return float(value)
 
@@ -479,7 +495,9 @@ class Choice(Kind):
             If it is none of them.
         """
         if value not in self.options or not isinstance(value, str):
-            raise Slip("is not one of the choices", "Write " + " or ".join(f'"{o}"' for o in self.options) + ".")
+            raise Slip(
+                "is not one of the choices", "Write " + " or ".join(f'"{o}"' for o in self.options) + "."
+            )
         return value
 
 
@@ -578,7 +596,9 @@ class PerName(Kind):
         if not isinstance(value, Mapping):
             return float(self.each.read(value, si))
         if not value:
-            raise Slip("is an empty table", f'Write one figure, as in "{self.each.shown_example}", or one per rank.')
+            raise Slip(
+                "is an empty table", f'Write one figure, as in "{self.each.shown_example}", or one per rank.'
+            )
         slips, read = [], {}
         for name, part in value.items():
             try:

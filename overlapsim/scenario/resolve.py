@@ -84,9 +84,19 @@ class _Resolver:
         basis = self.basis(machine)
         assumed += [key for key, words in basis.items() if words == "assumed" and key not in assumed]
         scenario = Scenario.model_construct(
-            title=title, name=name or self.text("name", "") or _slug(title), about=self.about(), units=units,
-            machine=machine, field=field, switching=switching, controller=controller, response=response,
-            **tables, basis=FrozenDict(basis), assumed=self.assumed(assumed), sweep=FrozenDict(),
+            title=title,
+            name=name or self.text("name", "") or _slug(title),
+            about=self.about(),
+            units=units,
+            machine=machine,
+            field=field,
+            switching=switching,
+            controller=controller,
+            response=response,
+            **tables,
+            basis=FrozenDict(basis),
+            assumed=self.assumed(assumed),
+            sweep=FrozenDict(),
         )
         if "sweep" in self.data:
             faults = read_sweep(self.data["sweep"], scenario)
@@ -103,7 +113,9 @@ class _Resolver:
         """Take the faults of a check, unless what it leans on was mended."""
         if machine and is_mended(self.mended, ("machine",)):
             return
-        self.faults += [one for one in found if not is_mended(self.mended, tuple(one.key.split(".")), *paths[1:])]
+        self.faults += [
+            one for one in found if not is_mended(self.mended, tuple(one.key.split(".")), *paths[1:])
+        ]
 
     def top_level(self) -> None:
         """Refuse tables that are unknown, or kept for later."""
@@ -139,7 +151,9 @@ class _Resolver:
     def machine(self) -> Machine:
         """Read the machine, and see that setups do not bear the names of keys."""
         if "machine" not in self.data:
-            self.faults.append(fault(("machine",), "is missing", 'Write [machine] and file = "machines/x.toml" below.'))
+            self.faults.append(
+                fault(("machine",), "is missing", 'Write [machine] and file = "machines/x.toml" below.')
+            )
             self.mended.add(("machine",))
         raw = self.data.get("machine", {})
         if isinstance(raw, Mapping) and "file" in raw:
@@ -155,8 +169,13 @@ class _Resolver:
         taken = {key: head for head in OVERRIDDEN for key in TABLES[head].model_fields}
         for name in read.table.setups:
             if name in taken:
-                self.faults.append(fault(("machine", "setups", name), f"is the name of a key in [{taken[name]}]",
-                                         "Give the row setup another name."))
+                self.faults.append(
+                    fault(
+                        ("machine", "setups", name),
+                        f"is the name of a key in [{taken[name]}]",
+                        "Give the row setup another name.",
+                    )
+                )
         return read.table
 
     def parts(self, head: str) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -167,7 +186,11 @@ class _Resolver:
             self.mended.add((head,))
             return {}, {}
         fields = TABLES[head].model_fields
-        own = {str(k): v for k, v in raw.items() if k in fields or head not in OVERRIDDEN or not isinstance(v, Mapping)}
+        own = {
+            str(k): v
+            for k, v in raw.items()
+            if k in fields or head not in OVERRIDDEN or not isinstance(v, Mapping)
+        }
         return own, {str(k): v for k, v in raw.items() if k not in own}
 
     def overrides_exist(self, machine: Machine) -> None:
@@ -211,7 +234,9 @@ class _Resolver:
         if head == "switching":
             values.setdefault("entered_setup", setup)
         if head == "plan" and "exclusion_laps" in values:
-            self.faults.append(fault(("plan", "exclusion_laps"), _NOT_YET, "Leave it out.", values.pop("exclusion_laps")))
+            self.faults.append(
+                fault(("plan", "exclusion_laps"), _NOT_YET, "Leave it out.", values.pop("exclusion_laps"))
+            )
         return read_table(TABLES[head], values, (head,), sources=sources, elsewhere=self.index), values
 
     def switching(self, machine: Machine) -> Switching:
@@ -229,7 +254,9 @@ class _Resolver:
         if stated in ("us", "metric"):
             return str(stated)
         if stated is not None:
-            self.faults.append(fault(("units",), "is not one of the choices", 'Write "us" or "metric".', stated))
+            self.faults.append(
+                fault(("units",), "is not one of the choices", 'Write "us" or "metric".', stated)
+            )
         offset = self.parts("switching")[0].get("reference_offset")
         if isinstance(offset, Mapping):
             offset = next(iter(offset.values()), None)
@@ -251,7 +278,10 @@ class _Resolver:
         assumed: list[str] = []
         for setup, over in {"": {}, **others}.items():
             values, sources = self.merged("response", setup)
-            for key, time in (("on_latency", switching.turn_on_time), ("off_latency", switching.turn_off_time)):
+            for key, time in (
+                ("on_latency", switching.turn_on_time),
+                ("off_latency", switching.turn_off_time),
+            ):
                 used = setup == machine.setup or (not setup and machine.setup not in others)
                 missing = self.fill(values, sources, key, time, machine)
                 if used:
@@ -278,9 +308,14 @@ class _Resolver:
             return []
         for name in values[key]:
             if name not in machine.ranks:
-                self.faults.append(fault((*sources[key], str(name)), "no such rank", hint(str(name), machine.ranks)))
+                self.faults.append(
+                    fault((*sources[key], str(name)), "no such rank", hint(str(name), machine.ranks))
+                )
         lacking = [name for name in machine.ranks if name not in values[key]]
-        values[key] = {**{n: v for n, v in values[key].items() if n in machine.ranks}, **dict.fromkeys(lacking, text)}
+        values[key] = {
+            **{n: v for n, v in values[key].items() if n in machine.ranks},
+            **dict.fromkeys(lacking, text),
+        }
         return [f"response.{key}.{name}" for name in lacking]
 
     def by_rank(self, found: Response, machine: Machine) -> Response:
@@ -340,5 +375,3 @@ def _slug(title: str) -> str:
 def _once(faults: list[Fault]) -> list[Fault]:
     """Drop what is said twice."""
     return list(dict.fromkeys(faults))
-
-

@@ -149,11 +149,17 @@ class Scenario(BaseModel):
         """What is unusual, but no fault."""
         said = []
         if self.field.textbook:
-            said.append("No field is given: a textbook field of 80 acres stands in, 1320 ft east by 2640 ft north.")
+            said.append(
+                "No field is given: a textbook field of 80 acres stands in, 1320 ft east by 2640 ft north."
+            )
         said += self.field.notes
-        idle = [row for row in self.machine.rows_off if row.rsplit(" ", 1)[0] not in self.machine.working_ranks]
+        idle = [
+            row for row in self.machine.rows_off if row.rsplit(" ", 1)[0] not in self.machine.working_ranks
+        ]
         if idle:
-            said.append(f"Rows off that do not work in row setup {self.machine.setup} anyway: {', '.join(idle)}.")
+            said.append(
+                f"Rows off that do not work in row setup {self.machine.setup} anyway: {', '.join(idle)}."
+            )
         return tuple(said)
 
     def to_inputs(self) -> dict[str, Any]:
@@ -169,7 +175,8 @@ class Scenario(BaseModel):
         machine["ranks"] = {name: _rank_text(rank.to_text()) for name, rank in self.machine.ranks.items()}
         machine["setups"] = {name: setup.to_text() for name, setup in self.machine.setups.items()}
         sweep = {
-            key: [kind_of(key, self.machine).write(value) for value in values] for key, values in self.sweep.items()
+            key: [kind_of(key, self.machine).write(value) for value in values]
+            for key, values in self.sweep.items()
         }
         tables = ("plan", "speed", "switching", "controller", "response", "weights", "tune")
         return {

@@ -13,16 +13,27 @@ from overlapsim.scenario.slips import shown
 from overlapsim.scenario.tables import Table, read_table
 
 __all__ = [
-    "Controller", "DeliberateOverlap", "Plan", "Response", "Speed", "Switching", "Tune", "Weights",
+    "Controller",
+    "DeliberateOverlap",
+    "Plan",
+    "Response",
+    "Speed",
+    "Switching",
+    "Tune",
+    "Weights",
 ]
 
 # Limits beyond which no machine goes: this program's choice, wide of what planters do (common practice:
 # 3 to 12 mph, latencies below 1 s, less than 20 ft from the pin to the rearmost seed).
-_SPEED = Measure("speed", 0.05, 8.94079, low_text="0.1 mph", high_text="20 mph", likely=(0.8, 5.4), example="5 mph")
+_SPEED = Measure(
+    "speed", 0.05, 8.94079, low_text="0.1 mph", high_text="20 mph", likely=(0.8, 5.4), example="5 mph"
+)
 _SIGNED = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), example="0.40 s")
 _LATENCY = Measure("time", 0.0, 3.0, likely=(0.02, 1.0), example="0.45 s")
 # A search may look far beyond the ranks on both sides; nobody types that in.
-_OFFSET = Measure("length", -5.0, 10.0, high_text="10 m (33 ft)", likely=(0.3, 6.0), searched=60.0, example="101.5 in")
+_OFFSET = Measure(
+    "length", -5.0, 10.0, high_text="10 m (33 ft)", likely=(0.3, 6.0), searched=60.0, example="101.5 in"
+)
 _OVERLAP = Measure("length", 0.0, 10.0, likely=(0.0, 2.0), example="6 in")
 
 
@@ -43,8 +54,15 @@ class Plan(Table):
 
     heading: Annotated[
         float | str,
-        Measure("angle", -6.2831854, 6.2831854, low_text="-360 deg", high_text="360 deg", example="12 deg",
-                words=(("auto", "auto"),)),
+        Measure(
+            "angle",
+            -6.2831854,
+            6.2831854,
+            low_text="-360 deg",
+            high_text="360 deg",
+            example="12 deg",
+            words=(("auto", "auto"),),
+        ),
     ] = 0.0
     headland_laps: Annotated[int, Count(0, 6, example=2)] = 0
     headland_order: Annotated[str, Choice(("first", "last"), example="first")] = "first"
@@ -252,7 +270,9 @@ class Controller(Table):
         tuple[float, float],
         Pair(Measure("length", -10.0, 10.0, likely=(0.0, 1.0), example="2 in"), example=("0 in", "2 in")),
     ] = (0.0, 0.0)
-    offset_step: Annotated[float, Measure("length", 0.001, 0.5, likely=(0.001, 0.1), example="0.5 in")] = INCH / 2
+    offset_step: Annotated[float, Measure("length", 0.001, 0.5, likely=(0.001, 0.1), example="0.5 in")] = (
+        INCH / 2
+    )
     time_step: Annotated[float, Measure("time", 0.001, 1.0, likely=(0.001, 0.5), example="0.05 s")] = 0.05
     measured_from: Annotated[str, Choice(("hitch pin", "rear axle"), example="hitch pin")] = "hitch pin"
 
@@ -276,7 +296,9 @@ class Response(Table):
     what: ClassVar[str] = "response"
 
     on_latency: Annotated[dict[str, float], PerName(_LATENCY, example="0.45 s")]
-    off_latency: Annotated[dict[str, float], PerName(Measure("time", 0.0, 3.0, likely=(0.02, 1.0)), example="0.30 s")]
+    off_latency: Annotated[
+        dict[str, float], PerName(Measure("time", 0.0, 3.0, likely=(0.02, 1.0)), example="0.30 s")
+    ]
 
 
 class Weights(Table):

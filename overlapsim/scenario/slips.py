@@ -13,8 +13,13 @@ from overlapsim.basics.units import UNITS, UnitError, parse
 __all__ = ["bare_number", "hint", "likely_slip", "listed", "shown"]
 
 # Which units a number without one is tried in: common practice, in this order.
-_TRIED = {"length": ("in", "m", "ft", "cm", "mm"), "time": ("s", "ms"), "speed": ("mph", "km/h"),
-          "angle": ("deg",), "rate": ("Hz",)}
+_TRIED = {
+    "length": ("in", "m", "ft", "cm", "mm"),
+    "time": ("s", "ms"),
+    "speed": ("mph", "km/h"),
+    "angle": ("deg",),
+    "rate": ("Hz",),
+}
 _LONGEST = 60
 
 
@@ -49,7 +54,9 @@ def _toml(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{name} = {_toml(part)}" for name, part in list(value.items())[:_LONGEST]) + "}"
+        return (
+            "{" + ", ".join(f"{name} = {_toml(part)}" for name, part in list(value.items())[:_LONGEST]) + "}"
+        )
     if isinstance(value, list | tuple):
         return "[" + ", ".join(_toml(part) for part in value[:_LONGEST]) + "]"
     return str(value)
@@ -162,10 +169,20 @@ def likely_slip(text: str, number: float, dimension: str, likely: tuple[float, f
     if number < 0:
         turned = f"{written.lstrip('-')} {unit}"
         return f'Did you mean "{turned}"?' if likely[0] <= -number <= likely[1] else ""
-    others = ("ms",) if dimension == "time" and number >= 100 else _TRIED[dimension] if dimension == "length" else ()
+    others = (
+        ("ms",)
+        if dimension == "time" and number >= 100
+        else _TRIED[dimension]
+        if dimension == "length"
+        else ()
+    )
     for other in others:
         size = float(UNITS[dimension][other])
-        if other != unit and size < number / float(written) and likely[0] <= float(written) * size <= likely[1]:
+        if (
+            other != unit
+            and size < number / float(written)
+            and likely[0] <= float(written) * size <= likely[1]
+        ):
             guesses.append(f"{written} {other}")
             break
     guesses += _shifted(float(written), unit, dimension, likely)

@@ -87,7 +87,9 @@ def _values(kind: Kind, raw: Any) -> list[tuple[Any, Any]]:
             raise Slip("is an empty list", "Write at least one value.")
         return [(value, value) for value in raw]
     if not isinstance(raw, Mapping):
-        raise Slip("is not a list", 'Write ["60 in", "80 in"], or {from = "60 in", to = "150 in", step = "1 in"}.')
+        raise Slip(
+            "is not a list", 'Write ["60 in", "80 in"], or {from = "60 in", to = "150 in", step = "1 in"}.'
+        )
     if set(raw) != _RANGE:
         wrong = sorted(_RANGE - set(raw)) or sorted(set(raw) - _RANGE)
         word = "lacks" if _RANGE - set(raw) else "has no use for"

@@ -42,7 +42,9 @@ class Table(BaseModel):
         """
         found = {name: (kind, getattr(self, name)) for name, kind in kinds(type(self)).items()}
         return {
-            name: kind.write(value) for name, (kind, value) in found.items() if value is not None or not kind.optional
+            name: kind.write(value)
+            for name, (kind, value) in found.items()
+            if value is not None or not kind.optional
         }
 
 
@@ -219,7 +221,9 @@ def read_table(
                 if not remedy.startswith("Did") and elsewhere and name in elsewhere:
                     remedy = f"It belongs in [{elsewhere[name]}]."
                 value = values[name]
-                read.faults.append(fault(where, "no such key", remedy, None if isinstance(value, dict) else value))
+                read.faults.append(
+                    fault(where, "no such key", remedy, None if isinstance(value, dict) else value)
+                )
             else:
                 read.faults.extend(_faults(problem, where, values.get(name)))
             _mend(model, values, name)
