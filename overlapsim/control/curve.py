@@ -12,6 +12,11 @@ FROM_JUMP = 1e-6
 """Metres kept from a jump: on the jump itself rounding decides which side is read."""
 
 
+SPECK = 1e-9
+"""Pieces shorter than this lie between changes that belong together and were pulled apart by rounding:
+their half-done values mean nothing, and are passed over."""
+
+
 @dataclass(frozen=True)
 class Curve:
     """Several quantities as piecewise quadratics over one setting.
@@ -75,7 +80,8 @@ class Curve:
         with np.errstate(divide="ignore", invalid="ignore"):
             turn = np.where(bend > 0, -slope / bend, -1.0)
         bottom = np.where((turn > 0) & (turn < step), value + turn * slope / 2, np.inf)
-        return float(min(value.min(), end.min(), bottom.min()))
+        real = step > SPECK
+        return float(min(value[real].min(), end[real].min(), bottom[real].min()))
 
     def below(self, level: float) -> list[tuple[float, float]]:
         """Stretches on which the first quantity is at most a level.
@@ -98,12 +104,13 @@ class Curve:
         with np.errstate(divide="ignore", invalid="ignore"):
             turn = np.where(bend > 0, -slope / bend, -1.0)
         bottom = np.where((turn > 0) & (turn < step), value + turn * slope / 2, np.inf)
-        for k in np.flatnonzero(np.minimum(np.minimum(value, end), bottom) <= level):
+        dips = np.minimum(np.minimum(value, end), bottom) <= level
+        for k in np.flatnonzero(dips & (step > SPECK)):
             for a, b in _dips(value[k] - level, slope[k], bend[k], step[k]):
-                found.append((self.knot[k] + a, self.knot[k] + b))
+                found.append((float(self.knot[k] + a), float(self.knot[k] + b)))
         merged: list[tuple[float, float]] = []
         for a, b in found:
-            if merged and a <= merged[-1][1] + 1e-12:
+            if merged and a <= merged[-1][1] + 10 * SPECK:
                 merged[-1] = (merged[-1][0], max(b, merged[-1][1]))
             else:
                 merged.append((a, b))

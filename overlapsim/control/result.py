@@ -111,7 +111,7 @@ def header(command: str, scenario: Scenario) -> dict[str, Any]:
             "pyproj": _version("pyproj"),
         },
         "assumed": list(scenario.assumed),
-        "warnings": [*scenario.warnings, *scenario.field.notes],
+        "warnings": list(scenario.warnings),
     }
 
 
@@ -218,7 +218,9 @@ def layers_of(run: Simulation) -> dict[str, Layer]:
 
     def ground(name: str, **columns: np.ndarray) -> Layer:
         polygons = joined(name)
-        return Layer(polygons, {"part": part_of(name), **columns, "area_m2": shapely.area(polygons)}, "Polygon")
+        return Layer(
+            polygons, {"part": part_of(name), **columns, "area_m2": shapely.area(polygons)}, "Polygon"
+        )
 
     return {
         "boundary": Layer(

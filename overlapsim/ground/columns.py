@@ -55,6 +55,10 @@ def common_borders(*values: Floats) -> tuple[Floats, ...]:
     )
 
 
+ROUNDING = 1e-13
+"""Share of the plantable area that is rounding: sums of some thousand terms of it, in double precision."""
+
+
 @dataclass(frozen=True)
 class Strips:
     """Rectangles of planted ground in the plan frame, one for each stretch of each row.
@@ -245,15 +249,20 @@ def account(strips: Strips, ground: Edges, plantable_m2: float) -> Account:
     result = Account(
         plantable_m2=plantable_m2,
         planted_m2=float(strips.area.sum()),
-        skip_m2=plantable_m2 - float(inside.sum()),
-        overlap_m2=float(((cells.times - 1) * inside).sum()),
-        off_field_m2=float((cells.times * (whole - inside)).sum()),
+        skip_m2=_area(plantable_m2 - float(inside.sum()), plantable_m2),
+        overlap_m2=_area(float(((cells.times - 1) * inside).sum()), plantable_m2),
+        off_field_m2=_area(float((cells.times * (whole - inside)).sum()), plantable_m2),
         columns=columns,
         cells=cells,
         ground=field,
     )
     check_balance(result)
     return result
+
+
+def _area(value: float, plantable_m2: float) -> float:
+    """An area that rounding took below zero is zero; anything more is left for the balance to refuse."""
+    return 0.0 if abs(value) <= ROUNDING * plantable_m2 else value
 
 
 def check_balance(result: Account) -> None:
