@@ -11,6 +11,29 @@ from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
 
+from overlapsim.basics.unit_sizes import (
+    ACRE,
+    EXAMPLES,
+    FACTORS,
+    FOOT,
+    HECTARE,
+    INCH,
+    KMH,
+    METRIC,
+    MPH,
+    SI,
+    UNITS,
+    USUAL,
+)
+from overlapsim.basics.unit_text import (
+    format_angle,
+    format_area,
+    format_length,
+    format_number,
+    format_speed,
+    format_time,
+)
+
 __all__ = [
     "ACRE",
     "EXAMPLES",
@@ -21,7 +44,6 @@ __all__ = [
     "MPH",
     "UNITS",
     "UnitError",
-    "YARD",
     "exact",
     "format_angle",
     "format_area",
@@ -34,89 +56,8 @@ __all__ = [
     "si_text",
 ]
 
-# The international inch, foot, yard, mile and acre are exact by definition (1959 agreement).
-_INCH = Fraction("0.0254")
-_FOOT = 12 * _INCH
-_MILE = 5280 * _FOOT
-_DEGREE = Fraction(math.pi) / 180
-
-INCH = float(_INCH)
-FOOT = float(_FOOT)
-YARD = float(3 * _FOOT)
-MPH = float(_MILE / 3600)
-KMH = float(Fraction(1, 1) / Fraction("3.6"))
-ACRE = float(43560 * _FOOT * _FOOT)
-HECTARE = 10000.0
-
-_FACTORS: dict[str, dict[tuple[str, ...], Fraction]] = {
-    "length": {
-        ("m", "metre", "metres", "meter", "meters"): Fraction(1),
-        ("cm", "centimetre", "centimetres", "centimeter", "centimeters"): Fraction(1, 100),
-        ("mm", "millimetre", "millimetres", "millimeter", "millimeters"): Fraction(1, 1000),
-        ("km", "kilometre", "kilometres", "kilometer", "kilometers"): Fraction(1000),
-        ("in", "inch", "inches", '"', "in."): _INCH,
-        ("ft", "foot", "feet", "'", "ft."): _FOOT,
-        ("yd", "yard", "yards"): 3 * _FOOT,
-        ("mi", "mile", "miles"): _MILE,
-    },
-    "time": {
-        ("s", "sec", "second", "seconds"): Fraction(1),
-        ("ms", "millisecond", "milliseconds"): Fraction(1, 1000),
-    },
-    "speed": {
-        ("m/s",): Fraction(1),
-        ("mph", "mi/h"): _MILE / 3600,
-        ("km/h", "kmh", "kph"): 1 / Fraction("3.6"),
-        ("ft/s",): _FOOT,
-    },
-    "angle": {
-        ("rad", "radian", "radians"): Fraction(1),
-        ("deg", "degree", "degrees", "°"): _DEGREE,
-    },
-    "rate": {("hz", "hertz"): Fraction(1)},
-}
-UNITS: dict[str, dict[str, Fraction]] = {
-    dimension: {name: factor for names, factor in table.items() for name in names}
-    for dimension, table in _FACTORS.items()
-}
-"""Every unit that is read, by dimension, with its exact size in SI."""
-
-EXAMPLES = {"length": "84 in", "time": "0.40 s", "speed": "5 mph", "angle": "12 deg", "rate": "10 Hz"}
-"""How a quantity of each dimension is written."""
-
-_SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz"}
-_USUAL = {"length": "in", "time": "s", "speed": "mph", "angle": "deg", "rate": "Hz"}
-_METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph"}
-
-_SIGNS = str.maketrans(
-    {
-        "″": '"',
-        "“": '"',
-        "”": '"',
-        "„": '"',
-        "′": "'",
-        "‘": "'",
-        "’": "'",
-        "−": "-",
-        "–": "-",
-        "⁄": "/",
-        "\u00a0": " ",
-        "\u2009": " ",
-        "\u202f": " ",
-        "º": "°",
-    }
-)
-_VULGAR = {
-    "½": "1/2",
-    "¼": "1/4",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⅓": "1/3",
-    "⅔": "2/3",
-}
+_SIGNS = str.maketrans("″“”„′‘’−–⁄\u00a0\u2009\u202fº", '""""\'\'\'--/   °')
+_VULGAR = dict(zip("½¼¾⅛⅜⅝⅞⅓⅔", "1/2 1/4 3/4 1/8 3/8 5/8 7/8 1/3 2/3".split(), strict=True))
 _NUMBER = (
     r"(?:(?P<whole{0}>\d+)(?:\s+|\s*-\s*))?(?P<over{0}>\d+)\s*/\s*(?P<under{0}>\d+)"
     r"|(?P<decimal{0}>(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)"
@@ -184,7 +125,7 @@ def _refuse(text: str, dimension: str) -> UnitError:
     comma = re.fullmatch(r"([+-]?\d+),(\d+)\s*(\D*)", text)
     if comma:
         whole, part, unit = comma.groups()
-        unit = unit.strip() or _USUAL[dimension]
+        unit = unit.strip() or USUAL[dimension]
         other = f' (or "{whole}{part} {unit}" if the comma parts thousands)' if len(part) == 3 else ""
         return UnitError("a comma is not read in a number", f'Write "{whole}.{part} {unit}"{other}.')
     if re.fullmatch(r"[+-]?\d+\s*'\s*\d+[\s\d/-]*", text):
@@ -208,7 +149,7 @@ def _unit(name: str, number: str, dimension: str) -> Fraction:
     if key in table:
         return table[key]
     if not key:
-        raise UnitError("needs a unit", f'Write "{number} {_USUAL[dimension]}".')
+        raise UnitError("needs a unit", f'Write "{number} {USUAL[dimension]}".')
     for other, units in UNITS.items():
         if key in units:
             raise UnitError(
@@ -222,7 +163,7 @@ def _unit(name: str, number: str, dimension: str) -> Fraction:
 
 def _names(dimension: str) -> list[str]:
     """Name the units of a dimension, one spelling each."""
-    return [{"hz": "Hz"}.get(names[0], names[0]) for names in _FACTORS[dimension]]
+    return [{"hz": "Hz"}.get(names[0], names[0]) for names in FACTORS[dimension]]
 
 
 @lru_cache(maxsize=4096)
@@ -257,7 +198,7 @@ def exact(text: str, dimension: str) -> Fraction:
         inches = _number(both)
         if inches >= 12:
             raise UnitError("more than 12 inches after the feet", 'Write it as in "12 ft 6 in".')
-        value = int(both["feet"]) * _FOOT + inches * _INCH
+        value = int(both["feet"]) * UNITS["length"]["ft"] + inches * UNITS["length"]["in"]
         return -value if both["sign"] == "-" else value
     one = _ONE.fullmatch(plain)
     if one is None:
@@ -320,7 +261,7 @@ def is_metric(text: str) -> bool:
     """
     one = _ONE.fullmatch(_clean(text))
     unit = one["unit"] if one else None
-    return unit is not None and re.sub(r"\s*/\s*", "/", unit.strip().lower()) in _METRIC
+    return unit is not None and re.sub(r"\s*/\s*", "/", unit.strip().lower()) in METRIC
 
 
 def si_text(value: float, dimension: str) -> str:
@@ -343,180 +284,4 @@ def si_text(value: float, dimension: str) -> str:
     >>> si_text(2.1336, "length")
     '2.1336 m'
     """
-    return f"{float(value)!r} {_SI[dimension]}"
-
-
-def format_number(value: float, digits: int = 0) -> str:
-    """Write a number with thousands parted by commas and without a minus before zero.
-
-    Parameters
-    ----------
-    value : float
-        Any number.
-    digits : int
-        Digits after the point.
-
-    Returns
-    -------
-    str
-        As in ``"1,353"``.
-
-    Examples
-    --------
-    >>> format_number(1353.2), format_number(-0.01, 1)
-    ('1,353', '0.0')
-    """
-    text = f"{value:,.{digits}f}"
-    return text[1:] if text.startswith("-") and not text.strip("-0.,") else text
-
-
-def _feet_inches(metres: float, denominator: int) -> str:
-    """Write a length in feet, whole inches and a fraction of an inch."""
-    steps = round(Fraction(abs(metres)) / _INCH * denominator)
-    feet, rest = divmod(steps, 12 * denominator)
-    inches, part = divmod(rest, denominator)
-    pieces = [f"{feet} ft"] if feet else []
-    if part or inches or not feet:
-        fraction = Fraction(part, denominator)
-        number = " ".join(str(piece) for piece in (inches, fraction) if piece) or "0"
-        pieces.append(f"{number} in")
-    return ("-" if metres < 0 and steps else "") + " ".join(pieces)
-
-
-def format_length(metres: float, style: str = "in", digits: int | None = None) -> str:
-    """Write a length with its unit.
-
-    Parameters
-    ----------
-    metres : float
-        Length in m, signed.
-    style : {"in", "ft-in", "ft", "m", "cm"}
-        Unit to write it in.
-    digits : int, optional
-        Digits after the point (default: in 1, ft 2, m 3, cm 1); for ``"ft-in"`` the
-        denominator of the fraction of an inch (default 8).
-
-    Returns
-    -------
-    str
-        As in ``"103.5 in"``, ``"8 ft 7 1/2 in"``, ``"8.63 ft"``, ``"2.629 m"``, ``"262.9 cm"``.
-
-    Raises
-    ------
-    ValueError
-        If the style is unknown.
-
-    Examples
-    --------
-    >>> format_length(2.6289), format_length(2.6289, "ft-in"), format_length(2.6289, "m")
-    ('103.5 in', '8 ft 7 1/2 in', '2.629 m')
-    """
-    if style == "ft-in":
-        return _feet_inches(metres, 8 if digits is None else digits)
-    usual = {"in": 1, "ft": 2, "m": 3, "cm": 1}
-    if style not in usual:
-        raise ValueError(f"no such style: {style}. Known: in, ft-in, ft, m, cm.")
-    number = metres / float(UNITS["length"][style])
-    return f"{format_number(number, usual[style] if digits is None else digits)} {style}"
-
-
-def format_area(square_metres: float, units: str = "us", digits: int | None = None) -> str:
-    """Write an area: acres or hectares from one upward, square feet or square metres below.
-
-    Parameters
-    ----------
-    square_metres : float
-        Area in m².
-    units : {"us", "metric"}
-        Which units to use.
-    digits : int, optional
-        Digits after the point (default: 1 for acres and hectares, else 0).
-
-    Returns
-    -------
-    str
-        As in ``"80.0 ac"``, ``"117 sq ft"``, ``"32.4 ha"`` or ``"10.9 m²"``.
-
-    Examples
-    --------
-    >>> format_area(323749.0), format_area(10.87)
-    ('80.0 ac', '117 sq ft')
-    """
-    large, small = (ACRE, FOOT * FOOT) if units == "us" else (HECTARE, 1.0)
-    names = ("ac", "sq ft") if units == "us" else ("ha", "m²")
-    if abs(square_metres) >= large:
-        return f"{format_number(square_metres / large, 1 if digits is None else digits)} {names[0]}"
-    return f"{format_number(square_metres / small, 0 if digits is None else digits)} {names[1]}"
-
-
-def _short(value: float, digits: int) -> str:
-    """Write a number without the noughts at its end."""
-    text = format_number(value, digits)
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def format_speed(metres_per_second: float, units: str = "us") -> str:
-    """Write a speed.
-
-    Parameters
-    ----------
-    metres_per_second : float
-        Speed in m/s.
-    units : {"us", "metric"}
-        Miles or kilometres per hour.
-
-    Returns
-    -------
-    str
-        As in ``"5 mph"`` or ``"8 km/h"``.
-
-    Examples
-    --------
-    >>> format_speed(2.2352), format_speed(2.2352, "metric")
-    ('5 mph', '8.05 km/h')
-    """
-    size, name = (MPH, "mph") if units == "us" else (KMH, "km/h")
-    return f"{_short(metres_per_second / size, 2)} {name}"
-
-
-def format_time(seconds: float) -> str:
-    """Write a time to a hundredth of a second, finer only where it is finer.
-
-    Parameters
-    ----------
-    seconds : float
-        Time in s, signed.
-
-    Returns
-    -------
-    str
-        As in ``"0.40 s"``.
-
-    Examples
-    --------
-    >>> format_time(0.4), format_time(0.125)
-    ('0.40 s', '0.125 s')
-    """
-    fine = abs(seconds - round(seconds, 2)) > 5e-4
-    return f"{format_number(seconds, 3 if fine else 2)} s"
-
-
-def format_angle(radians: float) -> str:
-    """Write an angle or a heading in degrees.
-
-    Parameters
-    ----------
-    radians : float
-        Angle in rad.
-
-    Returns
-    -------
-    str
-        As in ``"12 deg"``.
-
-    Examples
-    --------
-    >>> format_angle(0.20943951023931953)
-    '12 deg'
-    """
-    return f"{_short(math.degrees(radians), 2)} deg"
+    return f"{float(value)!r} {SI[dimension]}"

@@ -104,7 +104,9 @@ def _control_characters(file: _File) -> list[Fault]:
         is_path = text.key.split(".")[-1] in ("file", "layer") or re.match(r'"[A-Za-z]:', single)
         if re.search(r"\\[bf]", single) or (is_path and re.search(r"\\[btnfre]", single)):
             remedy = f"Write '{text.raw[1:-1]}', or use /."
-            found.append(Fault("a backslash in double quotes", remedy, text.key, text.raw, file.name, text.line))
+            found.append(
+                Fault("a backslash in double quotes", remedy, text.key, text.raw, file.name, text.line)
+            )
             file.mended.add(text.line)
     return found
 
@@ -150,7 +152,9 @@ def _join_machine(
     return machine_file
 
 
-def _read_field(data: dict[str, Any], folder: Path, scenario_file: _File, faults: list[Fault]) -> Field | None:
+def _read_field(
+    data: dict[str, Any], folder: Path, scenario_file: _File, faults: list[Fault]
+) -> Field | None:
     """Read the field's file, if the scenario names one."""
     table = data.get("field")
     if not isinstance(table, Mapping) or "file" not in table:
@@ -159,8 +163,13 @@ def _read_field(data: dict[str, Any], folder: Path, scenario_file: _File, faults
     check_field_keys(table, found)
     name, chosen = table["file"], {key: table[key] for key in FILE_KEYS if key in table}
     wanted = {"file": str, "layer": str, "where": Mapping, "all": bool, "crs": str}
-    examples = {"file": "'fields/x.geojson'", "layer": '"boundary"', "where": '{name = "…"}', "all": "true",
-                "crs": '"EPSG:4326"'}
+    examples = {
+        "file": "'fields/x.geojson'",
+        "layer": '"boundary"',
+        "where": '{name = "…"}',
+        "all": "true",
+        "crs": '"EPSG:4326"',
+    }
     for key, value in {"file": name, **chosen}.items():
         if not isinstance(value, wanted[key]):
             remedy = f"Write {key} = {examples[key]}."

@@ -131,7 +131,12 @@ def _pair(line: str, message: str, before: list[str]) -> Mended | None:
     if found["mark"] == ":":
         plain = value if re.match(r"[\"'\[{\d]", value) else _quote(value)
         return "a colon between key and value", f"Write {start.strip()} {plain}.", line.strip(), start + plain
-    looks: tuple[Callable[[str], tuple[str, str, str] | None], ...] = (_curly, _inch_mark, _backslash, _unquoted)
+    looks: tuple[Callable[[str], tuple[str, str, str] | None], ...] = (
+        _curly,
+        _inch_mark,
+        _backslash,
+        _unquoted,
+    )
     for look in looks:
         slip = look(value)
         if slip:
@@ -164,7 +169,9 @@ def _inch_mark(value: str) -> tuple[str, str, str] | None:
     if found[1] is not None:
         plain = re.sub(r"\s*'\s*", " ft ", found[1]).strip() + " in"
     else:
-        plain = f"{found[2].strip()} ft {found[3].strip()} in" if found[3].strip() else f"{found[2].strip()} ft"
+        plain = (
+            f"{found[2].strip()} ft {found[3].strip()} in" if found[3].strip() else f"{found[2].strip()} ft"
+        )
     rule = _INCH if found[1] is not None else "a foot mark ends the text"
     return rule, found.group(), f'"{plain}"'
 

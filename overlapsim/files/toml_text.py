@@ -46,7 +46,9 @@ def read_text(path: Path, name: str) -> str | Fault:
         return Fault("is the file of a field, not of a scenario", remedy, file=name)
     try:
         if path.stat().st_size > _LARGEST:
-            return Fault("is larger than 4 MB", "A scenario is a page of text: is it another file?", file=name)
+            return Fault(
+                "is larger than 4 MB", "A scenario is a page of text: is it another file?", file=name
+            )
         raw = path.read_bytes()
     except FileNotFoundError:
         return Fault("no such file", _near(path), file=name)

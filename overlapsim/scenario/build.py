@@ -10,8 +10,8 @@ import numpy as np
 
 from overlapsim.basics.errors import Fault
 from overlapsim.basics.units import format_length
+from overlapsim.scenario.kinds import FrozenDict
 from overlapsim.scenario.machine import CLOSEST_ROWS, MOST_RANKS, MOST_ROWS, Machine, Rank, Setup
-from overlapsim.scenario.quantities import FrozenDict
 from overlapsim.scenario.rows import row_strips
 from overlapsim.scenario.slips import hint, listed
 from overlapsim.scenario.tables import Path, Read, fault, is_mended, read_table
@@ -143,7 +143,7 @@ def _read_setups(
         mended |= read.mended
         setup = read.table
         unknown = [rank for rank in setup.ranks if rank not in ranks]
-        if (*here, "ranks") in mended or is_mended(mended, (*_TOP, "ranks")) and unknown:
+        if (*here, "ranks") in mended or (is_mended(mended, (*_TOP, "ranks")) and unknown):
             setup = setup.model_copy(update={"ranks": tuple(ranks)})
             mended.add(here)
         elif unknown or not setup.ranks:

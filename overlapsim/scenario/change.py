@@ -10,8 +10,8 @@ from overlapsim.scenario.build import read_machine
 from overlapsim.scenario.checks import check_controller, check_switching, check_weights
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.keys import TABLES, kind_of
+from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.machine import Machine
-from overlapsim.scenario.quantities import Slip
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import Table, fault, read_table
 

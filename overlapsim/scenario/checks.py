@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping
 
 from overlapsim.basics.errors import Fault
 from overlapsim.scenario.machine import Machine
-from overlapsim.scenario.settings import Controller, Switching, Weights
+from overlapsim.scenario.settings import Weights
 from overlapsim.scenario.slips import hint, listed
+from overlapsim.scenario.switching import Controller, Switching
 from overlapsim.scenario.tables import fault
 
 __all__ = ["check_controller", "check_switching", "check_weights", "equal_list"]

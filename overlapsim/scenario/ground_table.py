@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from overlapsim.basics.errors import Fault, FieldError
+from overlapsim.basics.units import parse
 from overlapsim.scenario.field import Field
-from overlapsim.scenario.quantities import Measure, Pair, Slip
+from overlapsim.scenario.kinds import Slip
+from overlapsim.scenario.quantities import Measure, Pair
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import fault
 
@@ -19,8 +21,9 @@ FIELD_KEYS = ("file", *FILE_KEYS, "rectangle", "end_angle", "polygon", "exclusio
 MOST_VERTICES = 20_000
 """Boundaries with more points are not written into results; the file they came from is named."""
 
+_STEEPEST = parse("80 deg", "angle")
 _SIDES = Pair(Measure("length", 1.0, 30_000.0, likely=(20.0, 5000.0)), example=("400 m", "800 m"))
-_TILT = Measure("angle", -1.3962635, 1.3962635, low_text="-80 deg", high_text="80 deg", example="30 deg")
+_TILT = Measure("angle", -_STEEPEST, _STEEPEST, example="30 deg")
 _WRITTEN = ("name", "origin", "parts")
 
 

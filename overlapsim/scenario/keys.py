@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
+from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.machine import Machine, Rank, Setup
-from overlapsim.scenario.quantities import Count, Kind, Measure, Number, PerName, Slip
-from overlapsim.scenario.settings import (
-    Controller,
-    DeliberateOverlap,
-    Plan,
-    Response,
-    Speed,
-    Switching,
-    Tune,
-    Weights,
-)
+from overlapsim.scenario.plain import Count, Number
+from overlapsim.scenario.quantities import Measure, PerName
+from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.slips import hint, listed
+from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, Switching
 from overlapsim.scenario.tables import Table, kinds
 
 __all__ = ["OVERRIDDEN", "RESERVED", "TABLES", "column_name", "dimension_of", "kind_of"]

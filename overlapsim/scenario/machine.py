@@ -9,7 +9,8 @@ import math
 from typing import Annotated, ClassVar
 
 from overlapsim.basics.units import INCH
-from overlapsim.scenario.quantities import Choice, Count, FrozenDict, Measure, Text, Words
+from overlapsim.scenario.plain import Choice, Count, Text, Words
+from overlapsim.scenario.quantities import Measure
 from overlapsim.scenario.tables import Table
 
 __all__ = ["CLOSEST_ROWS", "MOST_RANKS", "MOST_ROWS", "Machine", "Rank", "Setup"]
@@ -17,7 +18,7 @@ __all__ = ["CLOSEST_ROWS", "MOST_RANKS", "MOST_ROWS", "Machine", "Rank", "Setup"
 MOST_RANKS = 4
 MOST_ROWS = 72
 CLOSEST_ROWS = INCH
-"""Metres: row units whose lines are closer than this run in each other's furrow (a choice of this program)."""
+"""Metres: row units whose lines are closer than this run in one furrow (this program's choice)."""
 
 
 class Rank(Table):
@@ -42,13 +43,9 @@ class Rank(Table):
     rows: Annotated[int, Count(1, MOST_ROWS, example=16)]
     spacing: Annotated[
         float,
-        Measure(
-            "length", 0.05, 4.0, low_text="2 in", high_text="4 m (13 ft)", likely=(0.1, 1.6), example="30 in"
-        ),
+        Measure("length", 0.05, 4.0, likely=(0.1, 1.6), example="30 in"),
     ]
-    behind_pin: Annotated[
-        float, Measure("length", 0.0, 10.0, high_text="10 m (33 ft)", likely=(0.3, 6.0), example="84 in")
-    ] = math.nan
+    behind_pin: Annotated[float, Measure("length", 0.0, 10.0, likely=(0.3, 6.0), example="84 in")] = math.nan
     behind_front: Annotated[
         float | None, Measure("length", 0.0, 5.0, likely=(0.1, 2.0), example="35 in", optional=True)
     ] = None

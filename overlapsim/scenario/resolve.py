@@ -13,12 +13,12 @@ from overlapsim.scenario.checks import check_controller, check_switching, check_
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import read_field_table
 from overlapsim.scenario.keys import OVERRIDDEN, RESERVED, TABLES, kind_of
+from overlapsim.scenario.kinds import FrozenDict, Slip
 from overlapsim.scenario.machine import Machine
-from overlapsim.scenario.quantities import FrozenDict, Slip
 from overlapsim.scenario.scenario import Scenario
-from overlapsim.scenario.settings import Response, Switching
 from overlapsim.scenario.slips import hint, listed
 from overlapsim.scenario.sweeps import read_sweep
+from overlapsim.scenario.switching import Response, Switching
 from overlapsim.scenario.tables import Path, fault, is_mended, read_table
 
 __all__ = ["resolve"]

@@ -12,15 +12,8 @@ from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import field_inputs
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.machine import Machine
-from overlapsim.scenario.settings import (
-    Controller,
-    Plan,
-    Response,
-    Speed,
-    Switching,
-    Tune,
-    Weights,
-)
+from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
+from overlapsim.scenario.switching import Controller, Response, Switching
 
 __all__ = ["Scenario"]
 

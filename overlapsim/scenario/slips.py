@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from typing import Any
 
-from overlapsim.basics.units import UNITS, UnitError, parse
+from overlapsim.basics.units import FOOT, INCH, KMH, MPH, UNITS, UnitError, parse, si_text
 
-__all__ = ["bare_number", "hint", "likely_slip", "listed", "shown"]
+__all__ = ["bare_number", "hint", "likely_slip", "limit_text", "limits", "listed", "shown"]
 
 # Which units a number without one is tried in: common practice, in this order.
 _TRIED = {
@@ -19,6 +20,15 @@ _TRIED = {
     "speed": ("mph", "km/h"),
     "angle": ("deg",),
     "rate": ("Hz",),
+}
+# Which unit was probably meant instead of one that is too large.
+_SMALLER = {
+    "m": ("cm", "mm", "ft", "in"),
+    "km": ("m",),
+    "yd": ("ft", "in"),
+    "ft": ("in", "cm", "mm"),
+    "in": ("cm", "mm"),
+    "cm": ("mm",),
 }
 _LONGEST = 60
 
@@ -169,14 +179,8 @@ def likely_slip(text: str, number: float, dimension: str, likely: tuple[float, f
     if number < 0:
         turned = f"{written.lstrip('-')} {unit}"
         return f'Did you mean "{turned}"?' if likely[0] <= -number <= likely[1] else ""
-    others = (
-        ("ms",)
-        if dimension == "time" and number >= 100
-        else _TRIED[dimension]
-        if dimension == "length"
-        else ()
-    )
-    for other in others:
+    smaller = {"length": _SMALLER.get(unit, ("in",)), "time": ("ms",) if number >= 100 else ()}
+    for other in smaller.get(dimension, ()):
         size = float(UNITS[dimension][other])
         if (
             other != unit
@@ -204,3 +208,53 @@ def _shifted(number: float, unit: str, dimension: str, likely: tuple[float, floa
         except UnitError:
             return []
     return []
+
+
+def limits(value: float, low: float, high: float, write: Callable[[float], str]) -> str:
+    """Say which limit a value breaks.
+
+    Parameters
+    ----------
+    value, low, high : float
+        In one and the same unit.
+    write : callable
+        Writes a limit for people.
+
+    Returns
+    -------
+    str
+        Empty where it breaks none.
+    """
+    if value < low:
+        return "may not be negative" if low == 0 else f"less than {write(low)}"
+    return f"more than {write(high)}" if value > high else ""
+
+
+def limit_text(value: float, dimension: str) -> str:
+    """Write a limit in the units of both sides of the ocean.
+
+    Parameters
+    ----------
+    value : float
+        SI.
+    dimension : str
+        What it is.
+
+    Returns
+    -------
+    str
+        As in ``"10 m (33 ft)"``.
+
+    Examples
+    --------
+    >>> limit_text(10.0, "length"), limit_text(20 * MPH, "speed"), limit_text(3.0, "time")
+    ('10 m (33 ft)', '20 mph (32 km/h)', '3 s')
+    """
+    if dimension == "length":
+        other = f"{value / FOOT:.0f} ft" if abs(value) >= 1 else f"{value / INCH:.2g} in"
+        return f"{value:g} m ({other})"
+    if dimension == "speed":
+        return f"{value / MPH:.3g} mph ({value / KMH:.2g} km/h)"
+    if dimension == "angle":
+        return f"{math.degrees(value):.4g} deg"
+    return si_text(value, dimension).replace(".0 ", " ")

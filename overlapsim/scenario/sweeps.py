@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.units import UnitError, exact
 from overlapsim.scenario.keys import dimension_of, kind_of
-from overlapsim.scenario.quantities import Count, FrozenDict, Kind, Slip
+from overlapsim.scenario.kinds import FrozenDict, Kind, Slip
+from overlapsim.scenario.plain import Count
 from overlapsim.scenario.slips import shown
 from overlapsim.scenario.tables import fault
 

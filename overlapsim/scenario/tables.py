@@ -15,7 +15,7 @@ from typing import Any, ClassVar, Generic, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from overlapsim.basics.errors import Fault
-from overlapsim.scenario.quantities import Kind, Slip
+from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.slips import hint, shown
 
 __all__ = ["Read", "Table", "dotted", "fault", "is_mended", "kinds", "read_table"]
