@@ -22,12 +22,15 @@ comes LATE, farther along the way of travel: a late start leaves a gap, a late s
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
+# Named for the reader: what an array holds. NumPy's own stubs widen dtypes with every operation.
+Floats = NDArray[Any]
+Ints = NDArray[Any]
+Bools = NDArray[Any]
 
 
 def to_plan(xy: Floats, heading: float) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -144,7 +145,7 @@ def _dips(value: float, slope: float, bend: float, step: float) -> list[tuple[fl
             roots = [q / bend, 2 * value / q if q else 0.0]
     cuts = sorted({0.0, step, *(float(x) for x in roots if 0.0 < x < step)})
     parts: list[tuple[float, float]] = []
-    for a, b in zip(cuts[:-1], cuts[1:], strict=True):
+    for a, b in pairwise(cuts):
         middle = (a + b) / 2
         if value + middle * (slope + middle * bend / 2) <= 0.0:
             parts.append((a, b))

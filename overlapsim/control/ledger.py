@@ -14,12 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
-from overlapsim.control.commands import Chains, chains_of, commands, update_phase
+from overlapsim.control.commands import chains_of, commands, update_phase
 from overlapsim.control.curve import Curve, summed
 from overlapsim.control.pieces import Pieces, pieces_of
 from overlapsim.control.response import sow
 from overlapsim.control.run import strips_of
-from overlapsim.drive.legs import Drive
 from overlapsim.drive.passes import plan_drive
 from overlapsim.ground.columns import Strips, columns_of
 from overlapsim.ground.edges import Edges, spread
@@ -102,8 +101,8 @@ def build_ledger(
     for number, ground in enumerate(drive.ground):
         own = np.flatnonzero(parts == number)
         changes += _part_changes(strips, direction, pieces, sowing.chain, own, ground)
-    place, rows = np.concatenate([c[0] for c in changes]), [np.concatenate(v) for v in zip(*(c[1:] for c in changes), strict=True)]
-    sums = summed(place, *rows, low=low, high=high)
+    place, value, slope, bend = (np.concatenate(found) for found in zip(*changes, strict=True))
+    sums = summed(place, value, slope, bend, low, high)
     return _ledger(scenario, sums)
 
 
@@ -178,7 +177,8 @@ def _reading(
 
     def change(when: Floats, area: Floats, width: Floats, slope: Floats, by: Floats, move: Floats) -> tuple:
         scale = by[:, None] * share[None, :]
-        return when, area[:, None] * scale, (width * move)[:, None] * scale, (slope * move**2)[:, None] * scale
+        first, second = width * move, slope * move**2
+        return when, area[:, None] * scale, first[:, None] * scale, second[:, None] * scale
 
     # An end that moves backwards reads the piece on its left where it starts on a knot.
     begin, finish = field.at(column, at_first), field.at(column, at_last)

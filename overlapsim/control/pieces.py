@@ -118,7 +118,8 @@ def _ticks(
     sooner = np.where(chains.on_kind == PLANTED, wanted.planted, wanted.boundary)
     later = np.where(chains.off_kind == PLANTED, wanted.planted, wanted.boundary)
     owner = np.repeat(np.arange(len(chains.leg)), np.diff(chains.bounds))
-    phase, start = update_phase(chains.leg)[owner], starts_of(drive, chains.leg, np.zeros(len(chains.leg)))[owner]
+    phase = update_phase(chains.leg)[owner]
+    start = starts_of(drive, chains.leg, np.zeros(len(chains.leg)))[owner]
     found: list[tuple[Ints, Floats]] = []
     for due, pace in (
         (chains.on - sooner + speed.at_on * (delay - switching.turn_on_time), speed.at_on),

@@ -68,7 +68,8 @@ def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) 
     if not chain_of:
         empty, none = np.empty(0), np.empty(0, dtype=np.int64)
         return Sowing(none, none, empty, empty, none, none)
-    chain, row = np.concatenate(chain_of), np.concatenate(row_of)
+    chain: Ints = np.concatenate(chain_of)
+    row: Ints = np.concatenate(row_of)
     count = given.bounds[chain + 1] - given.bounds[chain]
     line, item = spread(given.bounds[chain], given.bounds[chain + 1])
     delay_on, delay_off = (

@@ -180,7 +180,7 @@ def row_end_layer(run: Simulation) -> Layer:
     )
     speed = run.scenario.speed
     return Layer(
-        geometry=shapely.points(to_ground(place - drift, drive.heading)),
+        geometry=np.atleast_1d(np.asarray(shapely.points(to_ground(place - drift, drive.heading)), dtype=object)),
         columns={
             "leg": leg + 1,
             "rank": layout.rank[row].astype(object),

@@ -149,7 +149,7 @@ def _refuse(scenario: Scenario, width: float) -> None:
                 Fault(
                     key="field",
                     value=scenario.field.name or "polygon",
-                    rule=f"is {sides.max(initial=0.0):.3g} m long, less than one working width of {width:.3g} m",
+                    rule=f"is {sides.max(initial=0.0):.3g} m long, less than a pass is wide: {width:.3g} m",
                     remedy="Check the field's unit and coordinate system.",
                 )
             )

@@ -70,7 +70,9 @@ def edges_of(polygons: Iterable[shapely.Polygon]) -> Edges:
     Edges
         In the polygons' own frame; edges without length are left out.
     """
-    starts, ends, kinds = [np.empty((0, 2))], [np.empty((0, 2))], [np.empty(0, dtype=np.int64)]
+    starts: list[Floats] = [np.empty((0, 2))]
+    ends: list[Floats] = [np.empty((0, 2))]
+    kinds: list[Ints] = [np.empty(0, dtype=np.int64)]
     for polygon in polygons:
         shell = shapely.orient_polygons(polygon)
         for kind, rings in ((BOUNDARY, [shell.exterior]), (EXCLUSION, shell.interiors)):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -119,7 +120,7 @@ def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading:
     order = np.argsort(strips.leg, kind="stable")
     bounds = np.append(np.searchsorted(strips.leg[order], legs), len(order))
     raw = shapely.box(strips.left, strips.low, strips.right, strips.high)[order]
-    planted = [shapely.union_all(raw[a:b]) for a, b in zip(bounds[:-1], bounds[1:], strict=True)]
+    planted = [shapely.union_all(raw[a:b]) for a, b in pairwise(bounds)]
     _check_union(raw, bounds, planted, union)
     overlap, off = [], []
     for times in np.unique(cells.times):

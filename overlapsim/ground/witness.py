@@ -97,7 +97,8 @@ def witness(
     field = edges_of(plantable).in_plan(scan)
     corners = to_plan(quads, scan)
     following = np.roll(corners, -1, axis=1)
-    strips = Edges(corners.reshape(-1, 2), following.reshape(-1, 2), np.zeros(corners.size // 2, dtype=np.int64))
+    sides = np.zeros(4 * len(corners), dtype=np.int64)
+    strips = Edges(corners.reshape(-1, 2), following.reshape(-1, 2), sides)
     everything = np.concatenate([field.start[:, 1], corners[..., 1].ravel()])
     low, high = everything.min(), everything.max()
     at = low + (high - low) * (np.arange(lines) + 0.5) / lines

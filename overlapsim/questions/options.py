@@ -50,11 +50,11 @@ def recommend(scenario: Scenario, best: Best) -> Offset:
         steps around it.
     """
     step, shift = scenario.controller.offset_step, typed_shift(scenario)
-    if not isinstance(best.offset, dict):
-        return _on_step(best, "", best.as_good, row_targets(scenario), step, shift)  # type: ignore[arg-type]
+    if isinstance(best.as_good, tuple):
+        return _on_step(best, "", best.as_good, row_targets(scenario), step, shift)
     return {
-        rank: _on_step(best, rank, best.as_good[rank], row_targets(scenario, frozenset({rank})), step, shift)  # type: ignore[index]
-        for rank in best.offset
+        rank: _on_step(best, rank, stretch, row_targets(scenario, frozenset({rank})), step, shift)
+        for rank, stretch in best.as_good.items()
     }
 
 

@@ -1,0 +1,64 @@
+"""Overlapsim: how far behind the hitch pin a planter's section controller should look.
+
+Field boundaries and passes are swept by a model of row units in staggered ranks, with the controller's
+look-ahead and the machine's latencies; out come skip, double-planted and off-field ground, and the
+reference offset with the least combined error. See :mod:`overlapsim.basics.frames` for axes and signs.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from overlapsim.basics.errors import (
+        BalanceError,
+        FieldError,
+        FolderError,
+        InputError,
+        OverlapsimError,
+        ScenarioError,
+    )
+    from overlapsim.control.run import Simulation, simulate
+    from overlapsim.files.toml import load_scenario
+    from overlapsim.questions.offset import tune
+    from overlapsim.questions.outcome import TuneResult
+    from overlapsim.scenario.field import Field
+    from overlapsim.scenario.scenario import Scenario
+
+__version__ = "0.1.0"
+
+_HOME = {
+    "BalanceError": "basics.errors",
+    "Field": "scenario.field",
+    "FieldError": "basics.errors",
+    "FolderError": "basics.errors",
+    "InputError": "basics.errors",
+    "OverlapsimError": "basics.errors",
+    "Scenario": "scenario.scenario",
+    "ScenarioError": "basics.errors",
+    "Simulation": "control.run",
+    "TuneResult": "questions.outcome",
+    "load_scenario": "files.toml",
+    "simulate": "control.run",
+    "tune": "questions.offset",
+}
+
+__all__ = [
+    "BalanceError", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError", "Scenario",
+    "ScenarioError", "Simulation", "TuneResult", "load_scenario", "simulate", "tune",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module when it is first asked for."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    """Public names, loaded or not."""
+    return sorted({*globals(), *_HOME})
