@@ -59,12 +59,12 @@ def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) 
         with its fellow.
     """
     row_of, chain_of = [], []
-    for row in np.flatnonzero(~layout.off):
-        own = chains.section == layout.section_of_row[row]
-        own &= (chains.rank == "") | (chains.rank == layout.rank[row])
+    for one in np.flatnonzero(~layout.off):
+        own = chains.section == layout.section_of_row[one]
+        own &= (chains.rank == "") | (chains.rank == layout.rank[one])
         members = np.flatnonzero(own)
         chain_of.append(members)
-        row_of.append(np.full(len(members), row))
+        row_of.append(np.full(len(members), one))
     if not chain_of:
         empty, none = np.empty(0), np.empty(0, dtype=np.int64)
         return Sowing(none, none, empty, empty, none, none)

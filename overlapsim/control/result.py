@@ -179,8 +179,9 @@ def row_end_layer(run: Simulation) -> Layer:
         [across + direction * (layout.middle + layout.right[row]), direction * ends.way[order]], axis=1
     )
     speed = run.scenario.speed
+    points = shapely.points(to_ground(place - drift, drive.heading))
     return Layer(
-        geometry=np.atleast_1d(np.asarray(shapely.points(to_ground(place - drift, drive.heading)), dtype=object)),
+        geometry=np.atleast_1d(np.asarray(points, dtype=object)),
         columns={
             "leg": leg + 1,
             "rank": layout.rank[row].astype(object),

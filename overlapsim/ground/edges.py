@@ -75,12 +75,11 @@ def edges_of(polygons: Iterable[shapely.Polygon]) -> Edges:
     kinds: list[Ints] = [np.empty(0, dtype=np.int64)]
     for polygon in polygons:
         shell = shapely.orient_polygons(polygon)
-        for kind, rings in ((BOUNDARY, [shell.exterior]), (EXCLUSION, shell.interiors)):
-            for ring in rings:
-                xy = shapely.get_coordinates(ring)
-                starts.append(xy[:-1])
-                ends.append(xy[1:])
-                kinds.append(np.full(len(xy) - 1, kind, dtype=np.int64))
+        for place, ring in enumerate((shell.exterior, *shell.interiors)):
+            xy = shapely.get_coordinates(ring)
+            starts.append(xy[:-1])
+            ends.append(xy[1:])
+            kinds.append(np.full(len(xy) - 1, EXCLUSION if place else BOUNDARY))
     start, end, kind = np.concatenate(starts), np.concatenate(ends), np.concatenate(kinds)
     real = np.any(start != end, axis=1)
     return Edges(start[real], end[real], kind[real])
