@@ -1,0 +1,10 @@
+"""``python -m overlapsim``: the command line."""
+
+from __future__ import annotations
+
+import sys
+
+from overlapsim.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

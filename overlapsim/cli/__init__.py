@@ -1,0 +1,93 @@
+"""The command line: ``overlapsim tune SCENARIO...`` and ``overlapsim simulate SCENARIO...``.
+
+Whatever it does, a few lines of Python do too::
+
+    from overlapsim import load_scenario, tune
+    from overlapsim.report.write import write_results
+
+    write_results(tune(load_scenario("home.toml")), "reports/home")
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from typing import Any
+
+import click
+
+from overlapsim import __version__
+from overlapsim.cli.options import with_options
+
+_STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
+
+QUESTIONS = {
+    "tune": """Find the reference offset with the least combined error.
+
+Prints what to type into the section controller, how far one may miss it, what today's setting and the
+obvious alternatives cost, and what digging should then show; leaves a folder with result.json, sweep.csv,
+layers.gpkg and pictures.""",
+    "simulate": """Simulate a scenario as it stands.
+
+Prints what the settings that are entered leave on the field, and what digging should show; leaves a folder
+with result.json, layers.gpkg and pictures.""",
+}
+"""The commands and what their help says; each is a function of the package of the same name."""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
+@click.version_option(__version__, prog_name="overlapsim", message="%(prog)s %(version)s")
+def program() -> None:
+    """Find the reference offset at which a planter leaves the least skipped and double-planted ground.
+
+    A scenario is a text file (TOML): machine, field, speed, and what is entered in the section controller.
+    """
+
+
+def _command(name: str, words: str) -> click.Command:
+    def ask(**given: Any) -> int:
+        from overlapsim.cli.running import run
+
+        return run(name, **given)
+
+    return click.command(name, help=words)(with_options(ask))
+
+
+for _name, _words in QUESTIONS.items():
+    program.add_command(_command(_name, _words))
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        What was typed behind the program's name. Default: what the shell handed over.
+
+    Returns
+    -------
+    int
+        0 done; 2 the input is at fault, said in words; 1 the program is; 130 stopped by Ctrl-C.
+
+    Examples
+    --------
+    >>> main(["--version"]) == 0
+    overlapsim ...
+    True
+    """
+    try:
+        status = program.main(args=arguments, prog_name="overlapsim", standalone_mode=False)
+        sys.stdout.flush()
+        return status or 0
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        print("Stopped. What was not finished is not written.", file=sys.stderr)
+        return _STOPPED
+    except BrokenPipeError:
+        # Whoever read the words has had enough of them; the folder is written.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0

@@ -1,0 +1,77 @@
+"""The options of all commands: one table."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Made = TypeVar("Made", bound=Callable[..., Any])
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option.
+
+    Attributes
+    ----------
+    flag : str
+        As it is typed.
+    name : str
+        Name of the argument that it fills.
+    help : str
+        One sentence.
+    more : dict
+        What else click is told.
+    """
+
+    flag: str
+    name: str
+    help: str
+    more: dict[str, Any] = field(default_factory=dict)
+
+
+OPTIONS = (
+    Option(
+        "--out",
+        "out",
+        "Folder for the results. Default: reports/ and the scenario's name. With several scenarios each gets a "
+        "folder of its own in it.",
+        {"metavar": "DIR", "type": click.Path(path_type=Path)},
+    ),
+    Option(
+        "--units",
+        "units",
+        "Units of words and pictures. Default: the scenario's own.",
+        {"type": click.Choice(["us", "metric"])},
+    ),
+    Option("--quiet", "quiet", "Print nothing but faults.", {"is_flag": True}),
+    Option(
+        "--json",
+        "as_json",
+        "Print result.json on standard output and nothing else there (of several scenarios: a list).",
+        {"is_flag": True},
+    ),
+)
+
+
+def with_options(function: Made) -> Made:
+    """Give a command the scenarios and all options of the table.
+
+    Parameters
+    ----------
+    function : callable
+        Takes `scenarios` and the options by name.
+
+    Returns
+    -------
+    callable
+        The same, known to click.
+    """
+    for option in reversed(OPTIONS):
+        function = click.option(option.flag, option.name, help=option.help, **option.more)(function)
+    argument = click.argument("scenarios", metavar="SCENARIO...", nargs=-1, required=True, type=click.Path())
+    return argument(function)

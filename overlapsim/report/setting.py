@@ -1,0 +1,262 @@
+"""What was simulated, in words: field, row setup, what is entered, and where its numbers come from."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from overlapsim.basics.units import FOOT, format_angle, format_time
+from overlapsim.report.phrases import and_words
+from overlapsim.report.rounding import plain
+from overlapsim.report.words import Words
+from overlapsim.scenario.rows import RowLayout
+
+Offset = float | dict[str, float]
+
+CAUTION = (
+    "machine stopped, engine off, key out, lowered or blocked; nobody near it when it starts again; gloves "
+    "for treated seed; the operator's manual and local rules come first."
+)
+"""What everybody who digs up seed behind a planter must know (29 CFR 1928.57(a)(6); seed tags)."""
+
+# Half a millimetre: a middle nearer than this to the planned line is not worth a word.
+_SEEN = 5e-4
+
+
+def typed(scenario: Any, offset: Offset) -> Offset:
+    """Turn a reference offset into the number that is typed in.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Tells from where its controller measures, and how far the rear axle is from the hitch pin.
+    offset : float or dict of float
+        Behind the hitch pin, metres; by rank where there is one per rank.
+
+    Returns
+    -------
+    float or dict of float
+        Behind the hitch pin or behind the tractor's rear axle, metres.
+    """
+    more = measured_from(scenario)
+    if isinstance(offset, dict):
+        return {rank: value + more for rank, value in offset.items()}
+    return float(offset) + more
+
+
+def measured_from(scenario: Any) -> float:
+    """Tell how far ahead of the hitch pin lies the point from which offsets are typed in.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its machine and controller.
+
+    Returns
+    -------
+    float
+        Metres: nothing, or the way from the tractor's rear axle back to the hitch pin.
+    """
+    if scenario.controller.measured_from != "rear axle":
+        return 0.0
+    return float(scenario.machine.axle_to_pin)
+
+
+def behind_what(scenario: Any) -> str:
+    """Say from where the reference offset is measured.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its controller.
+
+    Returns
+    -------
+    str
+        ``"behind the hitch pin"`` or ``"behind the rear axle"``.
+    """
+    return f"behind the {scenario.controller.measured_from}"
+
+
+def offset_number(scenario: Any, offset: Offset, words: Words) -> str:
+    """Write what is typed in, without its unit.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Tells from where its controller measures.
+    offset : float or dict of float
+        Behind the hitch pin, metres.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        As in ``"97"``, or ``"84/119"`` where there is one offset per rank.
+    """
+    entered = typed(scenario, offset)
+    if isinstance(entered, dict):
+        return "/".join(words.short_number(value) for value in entered.values())
+    return words.short_number(entered)
+
+
+def offset_words(scenario: Any, offset: Offset, words: Words) -> str:
+    """Write what is typed in, with its unit and, where there are several, its ranks.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Tells from where its controller measures.
+    offset : float or dict of float
+        Behind the hitch pin, metres.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        As in ``"97 in"`` or ``"front 84 in, rear 119 in"``.
+    """
+    entered = typed(scenario, offset)
+    if isinstance(entered, dict):
+        return ", ".join(f"{rank} {words.short(value)}" for rank, value in entered.items())
+    return words.short(entered)
+
+
+def field_words(scenario: Any, words: Words) -> str:
+    """Say which field was planted, and how.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Field and plan.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        One sentence without a full stop.
+    """
+    field, plan = scenario.field, scenario.plan
+    name = field.name or "Field"
+    if field.textbook:
+        west, south, east, north = field.parts[0].bounds
+        sides = " x ".join(
+            f"{plain(side / (FOOT if words.us else 1.0))} {words.long_unit}"
+            for side in (east - west, north - south)
+        )
+        name = f"No field given: a textbook field, {sides} (east x north)"
+    laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
+    headland = laps if plan.headland_laps else "no headland laps: passes run to the boundary"
+    along = "along the long side" if plan.heading == "auto" else f"at {format_angle(plan.heading)}"
+    return f"{name}: {words.land(field.plantable_m2)}, {headland}; passes {along}"
+
+
+def machine_words(scenario: Any, layout: RowLayout, words: Words) -> str:
+    """Say which rows work, how wide, and how fast.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Machine and speeds.
+    layout : RowLayout
+        Its rows.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        One sentence without a full stop.
+    """
+    count, gaps = len(layout.rank), np.diff(layout.right)
+    rows = f"{count} row{'' if count == 1 else 's'}"
+    if count > 1:
+        low, high = words.short_number(float(gaps.min())), words.short_number(float(gaps.max()))
+        rows += f" {low if low == high else f'{low} to {high}'} {words.short_unit} apart"
+    speed = scenario.speed
+    how_fast = words.speed(speed.working)
+    if (speed.at_on, speed.at_off) != (speed.working, speed.working):
+        how_fast += f" ({words.speed(speed.at_on)} at starts, {words.speed(speed.at_off)} at stops)"
+    return f"Row setup {scenario.machine.setup}: {rows}, {words.long(layout.working_width)} wide; {how_fast}"
+
+
+def times_entered(scenario: Any) -> str:
+    """Say which times are entered.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its switching.
+
+    Returns
+    -------
+    str
+        As in ``"turn-on time 0.40 s, turn-off time 0.25 s"``.
+    """
+    on, off = (format_time(t) for t in (scenario.switching.turn_on_time, scenario.switching.turn_off_time))
+    return f"turn-on time {on}, turn-off time {off}"
+
+
+def beware(scenario: Any, layout: RowLayout, words: Words) -> list[str]:
+    """Say what no reference offset cures, and what was noticed on the way in.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Whole scenario.
+    layout : RowLayout
+        Its rows.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    list of str
+        Sentences; empty where nothing is amiss.
+    """
+    said = []
+    entered, real = scenario.switching.entered_setup, scenario.machine.setup
+    if entered != real:
+        said.append(
+            f"The controller is set up for {entered} while the machine runs {real}: its sections and the "
+            f"distance between passes ({words.long(layout.believed_width)}) are those of {entered}."
+        )
+    if abs(layout.middle) > _SEEN:
+        side = "right" if layout.middle > 0 else "left"
+        said.append(
+            f"The middle of the machine runs {words.short(abs(layout.middle))} to the {side} of the planned "
+            f"line: joints {words.short(2 * abs(layout.middle))} too wide and too narrow in turn. Only hitch "
+            "shift or lateral offset cures that."
+        )
+    off = [f"{layout.rank[i]} {layout.number[i]}" for i in np.flatnonzero(layout.off)]
+    if off:
+        many = len(off) > 1
+        said.append(
+            f"Row{'s' if many else ''} {and_words(off)} {'are' if many else 'is'} off: "
+            f"{'their strips stay' if many else 'its strip stays'} bare, whatever is entered."
+        )
+    east, north = scenario.controller.drift
+    if east or north:
+        said.append(f"Drift of {words.short(float(np.hypot(east, north)))}: no reference offset cures it.")
+    return [*said, *(str(note) for note in scenario.field.notes), *(str(note) for note in scenario.warnings)]
+
+
+def heading_lines(scenario: Any) -> list[str]:
+    """Say for whom and by whom, as the scenario has it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its ``[about]`` table.
+
+    Returns
+    -------
+    list of str
+        One line, or none.
+    """
+    about = {key: value for key, value in scenario.about.items() if value}
+    return ["; ".join(f"{key}: {value}" for key, value in about.items())] if about else []

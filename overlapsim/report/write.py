@@ -1,0 +1,91 @@
+"""The folder of results: everything that a run leaves behind, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from overlapsim.report.data import report_of
+from overlapsim.report.terminal import text_of
+from overlapsim.report.values import csv_text, json_text
+
+
+@dataclass(frozen=True)
+class Written:
+    """What was written.
+
+    Attributes
+    ----------
+    folder : Path
+        Where the results are.
+    warnings : tuple of str
+        Files that stayed as they were because somebody has changed them, one sentence each.
+    """
+
+    folder: Path
+    warnings: tuple[str, ...]
+
+
+def write_results(
+    result: Any,
+    folder: str | os.PathLike[str],
+    units: str | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Written:
+    """Write a result's folder.
+
+    Parameters
+    ----------
+    result : Simulation or TuneResult
+        Finished result.
+    folder : path
+        Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
+    units : {"us", "metric"}, optional
+        Of the summary and the pictures. Default: the scenario's own.
+    progress : callable, optional
+        Called with the name of the file that comes next.
+
+    Returns
+    -------
+    Written
+        Where they are, and what was not replaced.
+
+    Raises
+    ------
+    FolderError
+        The folder is not ours, or cannot be written. Nothing is left behind then.
+
+    Notes
+    -----
+    ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
+    ``row-ends.png``, ``offset-curve.png`` (of a search) and ``field.png``. Same input, same bytes.
+    """
+    from overlapsim.files.folder import writing
+    from overlapsim.files.layers import write_layers
+    from overlapsim.report import pictures
+
+    def text(path: Path, content: str) -> None:
+        path.write_text(content, encoding="utf-8", newline="\n")
+
+    def picture(draw: Callable[[Any, str | None], bytes]) -> Callable[[Path], object]:
+        return lambda path: path.write_bytes(draw(result, units))
+
+    makers: dict[str, Callable[[Path], object]] = {
+        "result.json": lambda path: text(path, json_text(result)),
+        "summary.txt": lambda path: text(path, text_of(report_of(result, units))),
+        "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
+        "row-ends.png": picture(pictures.row_ends_png),
+        "field.png": picture(pictures.overview_png),
+    }
+    if hasattr(result, "sweep_table"):
+        makers["sweep.csv"] = lambda path: text(path, csv_text(result.sweep_table))
+        makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+    with writing(folder) as new:
+        for name, make in makers.items():
+            if progress:
+                progress(name)
+            make(new / name)
+    return Written(Path(folder), tuple(new.warnings))
