@@ -187,9 +187,9 @@ class _Checker:
         found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(plain))
         at = f" at {self.spot(float(found[1]), float(found[2]))}" if found else ""
         pieces = f"; it falls into {len(kept)} parts" if len(kept) > 1 else ""
+        but = f" but for {lost:.2f} m2" if lost >= 0.005 else ""
         self.notes.append(
-            f"the {what} touches itself or doubles back{at}: repaired, all readings agree "
-            f"within {lost:.2g} m2{pieces}"
+            f"the {what} touches itself or doubles back{at}: repaired, all readings agree{but}{pieces}"
         )
         return kept
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from overlapsim.scenario.plane import Plane, degrees, horizontal
+from overlapsim.scenario.plane import Plane, counts_degrees, degrees, horizontal
 from overlapsim.scenario.rings import refuse
 
 #: A field farther than this outside the area that its coordinate system is made for has the wrong one, deg.
@@ -67,9 +67,9 @@ def place(
             f"{int(bad.sum())} points are not finite numbers", "Ask for the boundary again", key, file
         )
     west, south, east, north = xy.min(axis=0).tolist() + xy.max(axis=0).tolist()
-    if system.is_geographic:
+    if system.is_geographic and counts_degrees(system):
         _degrees(west, south, east, north, key, file)
-    elif max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90:
+    elif system.is_projected and max(abs(west), abs(east)) <= 180 and max(abs(south), abs(north)) <= 90:
         raise refuse(
             f"coordinates like {west:.4f}, {south:.4f} look like degrees, {system.name} is a grid",
             'State crs = "EPSG:4326"',

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ class Plane:
     crs_wkt : str
         The source's horizontal coordinate system, as WKT.
     longitude, latitude : float
-        The plane's origin, degrees east and north on the source's own datum, from its own prime meridian.
+        The plane's origin, degrees east of Greenwich and north, on the source's own datum.
 
     Notes
     -----
@@ -56,7 +57,7 @@ class Plane:
         crs : str or pyproj.CRS
             The source's coordinate system; a height part is dropped.
         longitude, latitude : float
-            The place, degrees on the source's datum.
+            The place, degrees east of Greenwich and north, on the source's datum.
 
         Returns
         -------
@@ -83,8 +84,12 @@ class Plane:
         shapely.Geometry or ndarray
             The same in the ground frame: x east, y north of the plane's origin, m.
         """
-        transformer, _ = _transformers(self)
-        return shapely.transform(geometries, lambda xy: _moved(transformer, xy))
+        datum, mercator = _datum(self.crs_wkt), _mercator(self)
+
+        def moved(xy: np.ndarray) -> np.ndarray:
+            return np.column_stack(mercator.transform(*datum.to_degrees.transform(*xy.T)))
+
+        return shapely.transform(geometries, moved)
 
     def to_source(self, geometries: Any) -> Any:
         """Move geometries from the ground frame back to the source's coordinates.
@@ -99,8 +104,13 @@ class Plane:
         shapely.Geometry or ndarray
             Source coordinates, x first (longitude or easting), then y.
         """
-        _, transformer = _transformers(self)
-        return shapely.transform(geometries, lambda xy: _moved(transformer, xy))
+        datum, mercator = _datum(self.crs_wkt), _mercator(self)
+
+        def moved(xy: np.ndarray) -> np.ndarray:
+            degrees_xy = mercator.transform(xy[:, 0], xy[:, 1], direction="INVERSE")
+            return np.column_stack(datum.from_degrees.transform(*degrees_xy))
+
+        return shapely.transform(geometries, moved)
 
     def longitude_latitude(self, x: float, y: float) -> tuple[float, float]:
         """Give the longitude and latitude of a place on the ground.
@@ -113,14 +123,10 @@ class Plane:
         Returns
         -------
         tuple of float
-            Degrees on the source's datum.
+            Degrees east of Greenwich and north, on the source's datum.
         """
-        from pyproj import Transformer
-
-        source = horizontal(self.crs_wkt)
-        back = Transformer.from_crs(_plane_crs(self), source.geodetic_crs, always_xy=True)
-        longitude, latitude = back.transform(x, y)
-        return float(longitude), float(latitude)
+        place = self.to_source(shapely.Point(x, y))
+        return degrees(self.crs_wkt, place.x, place.y)
 
 
 def horizontal(crs: Any) -> CRS:
@@ -169,7 +175,8 @@ def degrees(crs: Any, x: float, y: float) -> tuple[float, float]:
     Returns
     -------
     tuple of float
-        Degrees on the coordinate system's own datum; infinite where its projection has no such place.
+        Degrees east of Greenwich and north, on the coordinate system's own datum; infinite where its
+        projection has no such place.
 
     Examples
     --------
@@ -177,34 +184,81 @@ def degrees(crs: Any, x: float, y: float) -> tuple[float, float]:
     >>> round(longitude, 9), round(latitude, 9)
     (15.0, 0.0)
     """
-    from pyproj import Transformer
-
-    system = horizontal(crs)
-    longitude, latitude = Transformer.from_crs(system, system.geodetic_crs, always_xy=True).transform(x, y)
-    return float(longitude), float(latitude)
+    datum = _datum(horizontal(crs).to_wkt())
+    longitude, latitude = datum.to_degrees.transform(x, y)
+    return float(longitude) + datum.prime_meridian, float(latitude)
 
 
-def _moved(transformer: Transformer, xy: np.ndarray) -> np.ndarray:
-    x, y = transformer.transform(xy[:, 0], xy[:, 1])
-    return np.column_stack([x, y])
+def counts_degrees(system: CRS) -> bool:
+    """Tell whether a system's coordinates are degrees: not metres or feet, and not gons either.
+
+    Parameters
+    ----------
+    system : pyproj.CRS
+        The system.
+
+    Returns
+    -------
+    bool
+        Whether they are.
+    """
+    return all(math.isclose(axis.unit_conversion_factor, math.radians(1)) for axis in system.axis_info)
 
 
-def _plane_crs(plane: Plane) -> CRS:
-    from pyproj.crs import ProjectedCRS
-    from pyproj.crs.coordinate_operation import TransverseMercatorConversion
+def _in_degrees(system: CRS) -> CRS:
+    """Give longitude and latitude in degrees on a system's own datum."""
+    from pyproj.crs import GeographicCRS
 
-    conversion = TransverseMercatorConversion(
-        latitude_natural_origin=plane.latitude, longitude_natural_origin=plane.longitude
-    )
-    return ProjectedCRS(conversion, geodetic_crs=horizontal(plane.crs_wkt).geodetic_crs)
+    own = system.geodetic_crs
+    if own is not None and counts_degrees(own):
+        return own
+    return GeographicCRS(datum=system.datum if system.datum is not None else system.geodetic_crs)
 
 
-@functools.lru_cache(maxsize=32)
-def _transformers(plane: Plane) -> tuple[Transformer, Transformer]:
-    from pyproj import Transformer
-
-    source, ground = horizontal(plane.crs_wkt), _plane_crs(plane)
+def _prime_meridian(system: CRS) -> float:
+    """Give a system's prime meridian, degrees east of Greenwich."""
+    meridian = system.prime_meridian
     return (
-        Transformer.from_crs(source, ground, always_xy=True),
-        Transformer.from_crs(ground, source, always_xy=True),
+        0.0 if meridian is None else math.degrees(meridian.longitude * float(meridian.unit_conversion_factor))
+    )
+
+
+@dataclass(frozen=True)
+class _Datum:
+    """How a source's coordinates become degrees on its own datum, and back."""
+
+    to_degrees: Transformer
+    from_degrees: Transformer
+    prime_meridian: float
+    semi_major_m: float
+    semi_minor_m: float
+
+
+@functools.lru_cache(maxsize=16)
+def _datum(crs_wkt: str) -> _Datum:
+    from pyproj import CRS, Transformer
+
+    system = CRS.from_wkt(crs_wkt)
+    geographic, ellipsoid = _in_degrees(system), system.ellipsoid
+    if ellipsoid is None:
+        raise ValueError(f"{system.name} has no place on the earth")
+    return _Datum(
+        Transformer.from_crs(system, geographic, always_xy=True),
+        Transformer.from_crs(geographic, system, always_xy=True),
+        _prime_meridian(system),
+        ellipsoid.semi_major_metre,
+        ellipsoid.semi_minor_metre,
+    )
+
+
+@functools.lru_cache(maxsize=16)
+def _mercator(plane: Plane) -> Transformer:
+    """Turn degrees on the source's datum, from its own prime meridian, into metres on the plane."""
+    from pyproj import Transformer
+
+    datum = _datum(plane.crs_wkt)
+    return Transformer.from_pipeline(
+        "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad "
+        f"+step +proj=tmerc +lat_0={plane.latitude!r} +lon_0={plane.longitude - datum.prime_meridian!r} +k=1 "
+        f"+a={datum.semi_major_m!r} +b={datum.semi_minor_m!r}"
     )
