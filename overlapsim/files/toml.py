@@ -67,27 +67,28 @@ def load_scenario(path: str | Path) -> Scenario:
     data = scenario_file.data
     faults = list(scenario_file.faults)
     machine_file = _join_machine(data, path.parent, scenario_file, faults)
-    known = {("machine",)} if machine_file is not None and machine_file.data is None else set()
+    lost = [("machine",)] if machine_file is not None and machine_file.data is None else []
     ground = _read_field(data, path.parent, scenario_file, faults)
-    scenario, found = resolve(data, field=ground, name=path.stem, known=known)
+    scenario, found = resolve(data, field=ground, name=path.stem, lost=lost)
     for one in found:
         placed = _place(one, scenario_file, machine_file)
         if placed is not None:
             faults.append(placed)
     if faults or scenario is None:
         order = {scenario_file.name: 0, machine_file.name if machine_file else "": 1}
-        raise ScenarioError(sorted(faults, key=lambda one: (order.get(one.file, 2), one.line or 0)))
+        faults.sort(key=lambda one: (order.get(one.file, 2), one.line or 0))
+        raise ScenarioError(faults)
     return scenario
 
 
 def _read(path: Path, name: str) -> _File:
     """Read one TOML file."""
     file = _File(name)
-    text = read_text(path, name)
-    if isinstance(text, Fault):
-        file.faults.append(text)
+    found = read_text(path, name)
+    if isinstance(found, Fault):
+        file.faults.append(found)
         return file
-    file.data, file.faults, file.mended, text = read_toml(text, name)
+    file.data, file.faults, file.mended, text = read_toml(found, name)
     if file.data is not None:
         file.lines = find_lines(text)
         file.faults += _control_characters(file)

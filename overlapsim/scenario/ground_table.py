@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import shapely
+
 from overlapsim.basics.errors import Fault, FieldError
 from overlapsim.basics.units import parse
 from overlapsim.scenario.field import Field
@@ -119,7 +121,7 @@ def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
         tilt = _quantity(_TILT, raw.get("end_angle", "0 deg"), "end_angle", faults)
         if sides is None or tilt is None:
             return None
-        return Field.rectangle(*sides, tilt, exclusions, name)
+        return Field.rectangle(sides[0], sides[1], tilt, exclusions, name)
     if "parts" in raw:
         made = [Field.polygon(part["polygon"], part.get("exclusions", ())) for part in raw["parts"]]
         first = Field.polygon(raw["parts"][0]["polygon"], (), name, origin=origin)
@@ -157,12 +159,12 @@ def field_inputs(field: Field) -> dict[str, Any]:
     written: dict[str, Any] = {"name": field.name} if field.name else {}
     if field.origin:
         written["origin"] = field.origin
+    if sum(shapely.get_num_coordinates(part) for part in field.parts) > MOST_VERTICES:
+        return written
     parts = [
         {"polygon": _points(part.exterior), "exclusions": [_points(ring) for ring in part.interiors]}
         for part in field.parts
     ]
-    if sum(len(p["polygon"]) + sum(map(len, p["exclusions"])) for p in parts) > MOST_VERTICES:
-        return written
     return written | (parts[0] if len(parts) == 1 else {"parts": parts})
 
 

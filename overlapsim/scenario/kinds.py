@@ -67,7 +67,7 @@ class FrozenDict(dict[str, Any]):
     def _refuse(self, *_: Any, **__: Any) -> NoReturn:
         raise TypeError("a scenario is frozen: make another one with with_()")
 
-    __setitem__ = __delitem__ = clear = pop = popitem = setdefault = update = __ior__ = _refuse  # type: ignore[assignment]
+    __setitem__ = __delitem__ = clear = pop = popitem = setdefault = update = __ior__ = _refuse
 
     def __hash__(self) -> int:  # type: ignore[override]
         """Hash by content.

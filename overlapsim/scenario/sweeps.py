@@ -12,12 +12,12 @@ from overlapsim.scenario.keys import dimension_of, kind_of
 from overlapsim.scenario.kinds import FrozenDict, Kind, Slip
 from overlapsim.scenario.plain import Count
 from overlapsim.scenario.slips import shown
-from overlapsim.scenario.tables import fault
+from overlapsim.scenario.tables import Path, dotted, fault, is_mended
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
-__all__ = ["MOST_VALUES", "read_sweep"]
+__all__ = ["MOST_VALUES", "flat", "read_sweep"]
 
 MOST_VALUES = 10_000
 """Values of one key: more is a slip of the step."""
@@ -25,7 +25,7 @@ MOST_VALUES = 10_000
 _RANGE = {"from", "to", "step"}
 
 
-def read_sweep(raw: Any, scenario: Scenario) -> tuple[FrozenDict, list[Fault]]:
+def read_sweep(raw: Any, scenario: Scenario, mended: set[Path]) -> tuple[FrozenDict, list[Fault]]:
     """Write out what is laid side by side.
 
     Parameters
@@ -34,51 +34,73 @@ def read_sweep(raw: Any, scenario: Scenario) -> tuple[FrozenDict, list[Fault]]:
         Lists, or tables with from, to and step, by dotted key.
     scenario : Scenario
         On which each value is tried.
+    mended : set of tuple of str
+        Paths of the scenario that were filled in after a fault: values that lean on them are not tried.
 
     Returns
     -------
     tuple
         Values by dotted key (quantities in SI), and faults.
     """
-    path = ("sweep",)
+    path: Path = ("sweep",)
     if not isinstance(raw, Mapping):
         return FrozenDict(), [fault(path, "is not a table", "Write [sweep] and its keys below.", raw)]
     found: dict[str, tuple[Any, ...]] = {}
     faults: list[Fault] = []
-    for key, value in _keys(raw).items():
+    for key, value in flat(raw).items():
+        here = dotted((*path, key))
         try:
             kind = kind_of(key, scenario.machine)
             values = _values(kind, value)
         except Slip as slip:
-            plain = isinstance(value, Mapping | list)
-            faults.append(fault((*path, key, *slip.at), slip.rule, slip.remedy, None if plain else value))
+            if not is_mended(mended, ("machine",)) or not key.startswith("machine."):
+                text = slip.value or ("" if isinstance(value, Mapping | list) else shown(value))
+                faults.append(Fault(slip.rule, slip.remedy, dotted((*path, key, *slip.at)), text))
             continue
         good = []
         for written, item in values:
+            text = shown(item) if written is None else shown(written)
             try:
-                good.append(kind.read(item, not isinstance(item, str) and written is None))
-                scenario.with_({key: good[-1]})
+                good.append(kind.read(item, written is None))
+                if not is_mended(mended, ("machine",), (key.split(".")[0],)):
+                    scenario.with_({key: good[-1]})
             except Slip as slip:
-                value_text = slip.value or shown(item if written is None else written)
-                faults.append(Fault(slip.rule, slip.remedy, fault((*path, key), "").key, value_text))
+                faults.append(Fault(slip.rule, slip.remedy, here, slip.value or text))
             except ScenarioError as error:
                 for one in error.faults:
-                    where = f"{one.key}: " if one.key != key else ""
-                    text = shown(item if written is None else written)
-                    faults.append(Fault(where + one.rule, one.remedy, fault((*path, key), "").key, text))
+                    where = "" if key in (one.key, "") else f"{one.key} then: "
+                    faults.append(Fault(where + one.rule, one.remedy, here, text))
         found[key] = tuple(good)
     return FrozenDict(found), faults
 
 
-def _keys(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
-    """Join nested keys, as they come about where a dotted key has no quotes."""
-    flat: dict[str, Any] = {}
+def flat(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
+    """Join nested keys, as they come about where a dotted key has no quotes.
+
+    Parameters
+    ----------
+    raw : dict
+        Values by dotted key, or in tables below one another.
+    before : str
+        What stands before the keys.
+
+    Returns
+    -------
+    dict
+        Values by dotted key; a range with from, to and step is a value.
+
+    Examples
+    --------
+    >>> flat({"speed": {"working": ["4 mph"]}})
+    {'speed.working': ['4 mph']}
+    """
+    joined: dict[str, Any] = {}
     for key, value in raw.items():
         if isinstance(value, Mapping) and not _RANGE & set(value):
-            flat |= _keys(value, f"{before}{key}.")
+            joined |= flat(value, f"{before}{key}.")
         else:
-            flat[f"{before}{key}"] = value
-    return flat
+            joined[f"{before}{key}"] = value
+    return joined
 
 
 def _values(kind: Kind, raw: Any) -> list[tuple[Any, Any]]:
@@ -100,7 +122,8 @@ def _values(kind: Kind, raw: Any) -> list[tuple[Any, Any]]:
         raise Slip("has no steps between its values", "Write a list of values.")
     first, last, step = (_exact(raw[name], dimension, name) for name in ("from", "to", "step"))
     if step == 0 or (last - first) * step < 0:
-        raise Slip("does not lead from from to to", "Check the step.", ("step",))
+        rule = f"does not lead from {raw['from']} to {raw['to']}"
+        raise Slip(rule, "Check the step and its sign.", ("step",), shown(raw["step"]))
     count = (last - first) // step + 1
     if count > MOST_VALUES:
         raise Slip(f"{count} values, more than {MOST_VALUES}", "Write a longer step.", ("step",))

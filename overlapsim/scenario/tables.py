@@ -18,7 +18,7 @@ from overlapsim.basics.errors import Fault
 from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.slips import hint, shown
 
-__all__ = ["Read", "Table", "dotted", "fault", "is_mended", "kinds", "read_table"]
+__all__ = ["Read", "Table", "dotted", "fault", "is_lost", "is_mended", "kinds", "read_table"]
 
 Path = tuple[str, ...]
 Model = TypeVar("Model", bound="Table")
@@ -152,6 +152,24 @@ def is_mended(mended: set[Path], *paths: Path) -> bool:
         True where a mended path lies on, in or above one of them.
     """
     return any(a[: len(b)] == b or b[: len(a)] == a for a in mended for b in paths)
+
+
+def is_lost(mended: set[Path], path: Path) -> bool:
+    """Tell whether nothing at all is known of a path.
+
+    Parameters
+    ----------
+    mended : set of tuple of str
+        Paths that were filled in after a fault.
+    path : tuple of str
+        A table or key.
+
+    Returns
+    -------
+    bool
+        True where it, or a table that it stands in, is mended as a whole.
+    """
+    return any(path[: len(a)] == a for a in mended)
 
 
 def _missing(model: type[Table], name: str) -> tuple[str, str]:
