@@ -17,7 +17,7 @@ _ENTRY = re.compile(r"^(\*{0,2}\w+(?:\s*,\s*\*{0,2}\w+)*)(?:\s*:\s*(.*))?$")
 _UNIT = re.compile(
     r"(?<![\w/])(?:m|s|m/s|m2|m²|rad|Hz|s/m|m/rad|deg|SI"
     r"|(?i:degrees?|metres?|seconds?|radians?|hertz|inches|ratio|share|fraction|relative|weights?|slope"
-    r"|(?:no|any|its|same|that) unit|digits))(?!\w)"
+    r"|(?:no|any|its|same|that) unit|digits|0 to 1))(?!\w)"
 )
 #: A name that says its unit itself.
 _NAMED = re.compile(r"_(?:m|m2|s|rad|m_per_s|m_per_m|deg)$")
@@ -69,7 +69,8 @@ def entries(lines: list[str]) -> dict[str, tuple[str, str]]:
 def public_objects(module: ModuleType) -> Iterator[tuple[str, Any, str]]:
     """Give (name, object, kind) of all that a module defines in public, its classes' members too.
 
-    Kinds: ``module``, ``function``, ``property``, ``class``. Inherited members are left to the base.
+    Kinds: ``module``, ``class``, ``function``, ``property``, ``alias`` (a public name of a private method).
+    Inherited members are left to the base.
     """
     yield module.__name__, module, "module"
     for name, value in vars(module).items():
@@ -87,6 +88,8 @@ def public_objects(module: ModuleType) -> Iterator[tuple[str, Any, str]]:
                     yield f"{where}.{key}", member.func, "property"
                 elif isinstance(member, staticmethod | classmethod):
                     yield f"{where}.{key}", member.__func__, "function"
+                elif inspect.isfunction(member) and member.__name__.startswith("_"):
+                    yield f"{where}.{key}", member, "alias"  # one refusal under many names: words are enough
                 elif inspect.isfunction(member):
                     yield f"{where}.{key}", member, "function"
         elif callable(value):

@@ -19,7 +19,7 @@ import overlapsim
 from tests.benchmarks.obvious import obvious_way
 
 ROOT = Path(__file__).resolve().parents[2]
-CLI = "import sys; from overlapsim.cli import main; sys.argv[0] = 'overlapsim'; main()"
+CLI = "import sys; from overlapsim.cli import main; sys.argv[0] = 'overlapsim'; sys.exit(main())"
 LIBRARIES = "import shapely, pyproj, geopandas, matplotlib"
 
 
