@@ -1,0 +1,1 @@
+"""The drive: legs in order, laid out over the field."""

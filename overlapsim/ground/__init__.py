@@ -1,0 +1,1 @@
+"""Ground: edges, running areas, crossings, the account of areas and its second witness."""

@@ -78,7 +78,13 @@ class Profile:
         return len(self.bounds) - 1
 
     def total(self) -> Floats:
-        """Ground in each band, m², shape (b,)."""
+        """Add up the ground of each band.
+
+        Returns
+        -------
+        ndarray, shape (b,)
+            m².
+        """
         has = self.bounds[1:] > self.bounds[:-1]
         result = np.zeros(self.bands)
         result[has] = self.area[self.bounds[1:][has] - 1]

@@ -1,0 +1,1 @@
+"""Questions that people ask, one room each."""

@@ -79,7 +79,7 @@ class RowTargets:
         Returns
         -------
         float
-            m³.
+            m³ (m² of distance, m of width).
         """
         return float((self.weight * (offset - self.target) ** 2).sum())
 
@@ -94,7 +94,7 @@ class RowTargets:
         Returns
         -------
         float
-            One of them.
+            One of them, metres behind the hitch pin.
         """
         return min(offsets, key=lambda r: (round(self.worst(r), 9), round(self.squares(r), 9), r))
 
