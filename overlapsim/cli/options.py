@@ -38,8 +38,8 @@ OPTIONS = (
     Option(
         "--out",
         "out",
-        "Folder for the results. Default: reports/ and the scenario's name. With several scenarios each gets a "
-        "folder of its own in it.",
+        "Folder for the results. Default: reports/ and the scenario's name. With several scenarios each gets "
+        "a folder of its own in it.",
         {"metavar": "DIR", "type": click.Path(path_type=Path)},
     ),
     Option(

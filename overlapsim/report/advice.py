@@ -6,6 +6,7 @@ from typing import Any
 
 from overlapsim.basics.units import format_length, format_number
 from overlapsim.report.phrases import and_words, rank_words
+from overlapsim.report.rounding import plain
 from overlapsim.report.setting import behind_what, measured_from, offset_words, times_entered, typed
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import RowLayout
@@ -99,10 +100,11 @@ def as_good_words(result: Any, words: Words) -> str:
     """
     scenario, stretch = result.scenario, result.as_good_m
     stretches = stretch if isinstance(stretch, dict) else {"": stretch}
-    said, inside, more = [], True, measured_from(scenario)
+    said, inside, alone, more = [], True, True, measured_from(scenario)
     entered = offset_of(result.as_set)
     for rank, (low, high) in stretches.items():
         first, last = words.inside(low + more, high + more)
+        alone &= first == last
         ends = first if first == last else f"{first} to {last}"
         said.append(f"{rank} {ends} {words.short_unit}".strip())
         one = entered[rank] if rank and isinstance(entered, dict) else entered
@@ -110,19 +112,42 @@ def as_good_words(result: Any, words: Words) -> str:
         inside &= not isinstance(one, dict) and low - 1e-9 <= one <= high + 1e-9
     tape = format_length(scenario.tune.as_good, "ft-in") if words.us else words.short(scenario.tune.as_good)
     good = f"{and_words(said)} {'are' if len(said) > 1 else 'is'} just as good in area"
+    if alone:
+        good = "no other number is as good in area"
     good += f", give or take {tape} of tape"
     now = offset_words(scenario, entered, words)
     if now == offset_words(scenario, offset_of(result.recommended), words):
         return f"{good}; nothing to gain"
+    gain = result.as_set.areas["longest_gap_m"] - result.recommended.areas["longest_gap_m"]
+    seen = words.short_size / 20  # half of the last digit that is printed
     if inside:
-        gain = result.as_set.areas["longest_gap_m"] - result.recommended.areas["longest_gap_m"]
-        # Half of the last digit that is printed.
-        shorter = "only the longest gap gets" if gain > words.short_size / 20 else "no gap gets"
-        return f"{good}; {now} lies in it: no ground is saved, {shorter} shorter"
+        gap = "the longest gap grows" if gain < -seen else "no gap gets shorter"
+        gap = "only the longest gap gets shorter" if gain > seen else gap
+        return f"{good}; {now} lies in it: no ground is saved, {gap}"
+    return f"{good}; {saving_words(result, words)}{', but the longest gap grows' if gain < -seen else ''}"
+
+
+def saving_words(result: Any, words: Words) -> str:
+    """Say what is saved by typing in what is recommended.
+
+    Parameters
+    ----------
+    result : TuneResult
+        Finished search.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        Without a full stop; a saving below one per cent is called what it is.
+    """
     before = result.as_set.areas["combined_m2"]
     saved = before - result.recommended.areas["combined_m2"]
-    share = f"{saved / before * 100:.0f} % of what is lost now"
-    return f"{good}; saves {error_words(saved, result, words)}, {share}"
+    share = saved / before * 100 if before else 0.0
+    much = "saves" if share >= 1 else "saves next to nothing,"
+    per_cent = plain(share, 0 if share >= 10 else 1)
+    return f"{much} {error_words(saved, result, words)}, {per_cent} % of what is lost now"
 
 
 def error_words(square_metres: float, result: Any, words: Words) -> str:
@@ -248,7 +273,7 @@ def _moved(sensitivity: dict[str, Any], words: Words) -> str:
     def way(metres: float) -> str:
         number = words.short_number(metres)
         if number == "0":
-            return "nowhere"
+            return f"0 {words.short_unit}"
         return f"{'down' if number.startswith('-') else 'up'} {number.lstrip('-')} {words.short_unit}"
 
     by_rank = {rank: way(v * words.short_size) for rank, v in sensitivity["m_per_m_of_behind_pin"].items()}
@@ -261,5 +286,6 @@ def _moved(sensitivity: dict[str, Any], words: Words) -> str:
     keys = (("m_per_s_of_on_latency", "starts"), ("m_per_s_of_off_latency", "stops"))
     late = [f"{way(sensitivity[key] * 0.1)} at {name}" for key, name in keys]
     said.append(f"per 0.1 s more latency {', '.join(late)}")
-    said.append(f"{way(sensitivity['m_per_m_per_s'] * words.speed_step)} per {words.speed_unit} faster")
+    faster = way(sensitivity["m_per_m_per_s"] * words.speed_step)
+    said.append(f"{faster} per {words.speed_unit} faster")
     return "; ".join(said)

@@ -72,7 +72,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
         )
     at = offset_words(scenario, offset_of(result.recommended), words)
     parts = [
-        part("", _setting(scenario, layout, words)),
+        part("", _setting(result.as_set, layout, words)),
         *type_in(result, words),
         {"label": "", **settings_table(choices(result), words)},
         digging_table(result.digging, at, words, layout),
@@ -108,13 +108,12 @@ def run_report(run: Any, units: str | None = None) -> dict[str, Any]:
     share = run.areas["combined_m2"] / run.plantable_m2 * 100
     entered = f"reference offset{'s' if isinstance(value, dict) else ''} {at} {behind_what(scenario)}"
     parts = [
-        part("", _setting(scenario, layout, words)),
+        part("", _setting(run, layout, words)),
         part("ENTERED", [entered], "strong"),
         part("", [*ways, times_entered(scenario)], inset=True),
         {"label": "", **settings_table([Choice("as entered", run, True)], words)},
-        part(
-            "IN ALL", [f"{share:.2f} % of the plantable ground", *_places(run, words), *_row_ends(run, words)]
-        ),
+        part("LOST", [f"{share:.2f} % of the plantable ground, all told", *_places(run, words)]),
+        part("", _row_ends(run, words), inset=True),
         digging_table(digging_of(run, layout), at, words, layout),
         *_warned(beware(scenario, layout, words)),
         part("FROM", [sources(scenario.basis, scenario.assumed)]),
@@ -147,8 +146,9 @@ def digging_of(run: Any, layout: RowLayout) -> list[dict[str, Any]]:
     ]
 
 
-def _setting(scenario: Any, layout: RowLayout, words: Words) -> list[str]:
-    field, machine = field_words(scenario, words), machine_words(scenario, layout, words)
+def _setting(run: Any, layout: RowLayout, words: Words) -> list[str]:
+    scenario = run.scenario
+    field, machine = field_words(scenario, run.drive.heading, words), machine_words(scenario, layout, words)
     return [*heading_lines(scenario), field, machine]
 
 
@@ -158,10 +158,10 @@ def _warned(notes: list[str]) -> list[dict[str, Any]]:
 
 def _places(run: Any, words: Words) -> list[str]:
     unit, size, digits = words.area_scale(run.areas["combined_m2"])
-    said = []
+    by_place, said = run.to_dict()["by_place"], []
     for place, name in (("headland", "on the headland"), ("joints", "in joints between passes")):
         for key, word in (("skip_m2", "skip"), ("overlap_m2", "double-planted")):
-            figure = format_number(run.by_place[place][key] / size, digits)
+            figure = format_number(by_place[place][key] / size, digits)
             if figure.strip("0."):
                 said.append(f"{word} {figure} {unit} {name}")
     return [f"of that: {'; '.join(said)}"] if said else []

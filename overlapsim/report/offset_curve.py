@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from overlapsim.scenario.scenario import Scenario
+
 _SIZE = (7.4, 4.9)  # inches
 _PARTS = (
     ("skip_m2", "skip", SKIP, "skip"),
@@ -128,7 +130,7 @@ def _marks(axes: Axes, result: Any, words: Words, more: float, area: float) -> N
         )  # fmt: skip
 
 
-def _rank_lines(axes: Axes, scenario: Any, more: float, size: float) -> None:
+def _rank_lines(axes: Axes, scenario: Scenario, more: float, size: float) -> None:
     """Mark where the ranks stand, their names above the frame, one above the other where they are near."""
     layout = row_layout(scenario)
     low, high = axes.get_xlim()

@@ -26,15 +26,19 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from overlapsim.control.response import SquareEnds
+    from overlapsim.scenario.rows import RowLayout
+    from overlapsim.scenario.scenario import Scenario
 
 _WIDEST = 18.5  # m: 60 ft of working width; of a wider machine the rows from the left up to there are drawn
 _LEAST_WINDOW = 0.75  # m on either side of the line
 _PAGE = (8.2, 6.6)  # inches of paper that all panels may take, across and down
 _LARGEST_SCALE = 1.5  # inches of paper per metre
 _LEGEND_COLUMNS = 5
+_LEAST_PANEL = 1.6  # inches of paper that a panel is wide, at least
+_LETTER = 0.072  # inches of paper that a letter of a label takes
 
 
-def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Any, words: Words) -> Figure:
+def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Scenario, words: Words) -> Figure:
     """Draw the picture.
 
     Parameters
@@ -65,15 +69,18 @@ def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Any, words: 
     height = float(layout.right_edge[shown][-1] - layout.left_edge[0])
     gaps = 0.16 * (len(panels) - 1) + 0.3 * (len(settings) - 1)
     scale = min((_PAGE[0] - gaps) / (2 * window * len(panels)), _PAGE[1] / height, _LARGEST_SCALE)
-    names = [row_name(layout, i) for i in np.flatnonzero(shown)]
-    left = 0.3 + 0.075 * max(len(name) for name in names)
+    longest = max(len(text) for panel in panels for _, text in _errors(panel, layout, words))
+    window = max(window, max(longest * _LETTER, _LEAST_PANEL) / (2 * scale))
+    names = [row_name(layout, int(i)) for i in np.flatnonzero(shown)]
+    left = 0.3 + _LETTER * max(len(name) for name in names)
     ranks = layout.working_ranks
     top = 1.02 + 0.14 * len(ranks)
     bottom = 0.66 + 0.19 * _legend_lines(len(ranks))
-    wide = max(left + 2 * window * scale * len(panels) + gaps + 0.25, 6.6)
+    total = 2 * window * scale * len(panels) + gaps
+    wide = max(left + total + 0.25, 6.6)
     high = height * scale + top + bottom
     figure = new_figure(wide, high)
-    place = left
+    place = max(left, (wide - total) / 2)
     for number, panel in enumerate(panels):
         axes = figure.add_axes(
             (place / wide, bottom / high, 2 * window * scale / wide, height * scale / high)
@@ -87,7 +94,7 @@ def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Any, words: 
     return figure
 
 
-def line_name(scenario: Any) -> str:
+def line_name(scenario: Scenario) -> str:
     """Say what the line is at which passes start and stop.
 
     Parameters
@@ -104,16 +111,13 @@ def line_name(scenario: Any) -> str:
 
 
 def _heading(
-    figure: Figure, axes: Axes, panel: Panel, layout: Any, words: Words, size: tuple[float, float]
+    figure: Figure, axes: Axes, panel: Panel, layout: RowLayout, words: Words, size: tuple[float, float]
 ) -> None:
     box = axes.get_position()
     high = size[1]
     above = box.y1 + 0.07 / high
-    for k, rank in reversed(list(enumerate(layout.working_ranks))):
-        row = int(np.flatnonzero(layout.rank == rank)[0])
-        text = words.late(float(panel.error[row]), panel.end)
-        name = "" if len(layout.working_ranks) == 1 else f"{rank} "
-        figure.text(box.x0, above, f"{name}{text}", fontsize=7, color=RANKS[k][0], fontweight="bold")
+    for colour, text in reversed(_errors(panel, layout, words)):
+        figure.text(box.x0, above, text, fontsize=7, color=colour, fontweight="bold")
         above += 0.14 / high
     word = "starts" if panel.end == "on" else "stops"
     figure.text(box.x0, above + 0.01 / high, word, fontsize=8, color=SMALL_PRINT)
@@ -121,7 +125,17 @@ def _heading(
         figure.text(box.x0, above + 0.21 / high, panel.setting, fontsize=10, fontweight="bold")
 
 
-def _row_labels(axes: Axes, layout: Any, shown: np.ndarray, scale: float) -> None:
+def _errors(panel: Panel, layout: RowLayout, words: Words) -> list[tuple[str, str]]:
+    """Say for each rank where its rows start or stop, with the rank's colour."""
+    ranks, said = layout.working_ranks, []
+    for rank, (colour, _) in zip(ranks, RANKS, strict=False):
+        row = int(np.flatnonzero(layout.rank == rank)[0])
+        name = "" if len(ranks) == 1 else f"{rank} "
+        said.append((colour, name + words.late(float(panel.error[row]), panel.end)))
+    return said
+
+
+def _row_labels(axes: Axes, layout: RowLayout, shown: np.ndarray, scale: float) -> None:
     pitch = float(np.diff(layout.right).min(initial=np.inf)) * scale * POINTS
     every = 1 if pitch >= 6.5 else math.ceil(6.5 / pitch)
     size = max(5.0, min(7.0, 0.8 * pitch * every))
@@ -135,7 +149,7 @@ def _row_labels(axes: Axes, layout: Any, shown: np.ndarray, scale: float) -> Non
 
 
 def _frame_words(
-    figure: Figure, scenario: Any, words: Words, layout: Any, count: int, size: tuple[float, float]
+    figure: Figure, scenario: Scenario, words: Words, layout: RowLayout, count: int, size: tuple[float, float]
 ) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
@@ -198,5 +212,5 @@ def settings_of(result: Any, words: Words) -> list[tuple[str, SquareEnds]]:
         return [named("as entered", result)]
     now, new = named("now", result.as_set), named("type in", result.recommended)
     if now[0].removeprefix("now") == new[0].removeprefix("type in"):
-        return [named("as entered, to be left", result.as_set)]
+        return [named("leave it", result.as_set)]
     return [now, new]

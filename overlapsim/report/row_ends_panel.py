@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 
     from overlapsim.scenario.rows import RowLayout
 
+_TICKS = (5, 10, 20, 50, 100, 200, 500)  # in or cm
+_TICK_ROOM = 0.36  # inches of paper from tick to tick, at least
+
 POINTS = 72.0
 """Points per inch of paper."""
 
@@ -131,7 +134,7 @@ def draw_panel(
             (min(0.0, reach), layout.left_edge[i]), abs(reach), layout.right_edge[i] - layout.left_edge[i],
             facecolor=SKIP if missing else OFF_FIELD, alpha=0.75 if missing else 0.45, linewidth=0,
             hatch=None if missing else "////", edgecolor="white", zorder=1,
-            gid=f"{'gap' if missing else 'beyond'}:{row_name(layout, i)}",
+            gid=f"{'gap' if missing else 'beyond'}:{row_name(layout, int(i))}",
         ))  # fmt: skip
     room = min(SEED_SPACING, float((layout.right_edge - layout.left_edge).min())) * scale * POINTS
     size = max(1.5, min(0.5 * room, 4.2))
@@ -148,15 +151,8 @@ def draw_panel(
         )  # fmt: skip
     axes.axvline(0.0, color=INK, linewidth=1.4, zorder=4, gid="line")
     unit = words.short_size
-    step = _tick_step(window / unit)
+    step = next((s for s in _TICKS if s * unit * scale >= _TICK_ROOM), _TICKS[-1])
     ticks = np.arange(-math.floor(window / unit / step), math.floor(window / unit / step) + 1) * step
-    axes.set_xticks(ticks * unit, [plain(tick) for tick in ticks])
+    axes.set_xticks(ticks * unit, [plain(float(tick)) for tick in ticks])
     axes.set_yticks([])
     axes.tick_params(length=2, pad=2)
-
-
-def _tick_step(half: float) -> float:
-    """Choose a round step so that about two ticks stand on either side of the line."""
-    return next(
-        (step for step in (6, 10, 12, 20, 24, 30, 48, 50, 60, 100, 120, 200) if half / step < 3), 300.0
-    )

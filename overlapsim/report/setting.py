@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,13 +18,16 @@ CAUTION = (
     "machine stopped, engine off, key out, lowered or blocked; nobody near it when it starts again; gloves "
     "for treated seed; the operator's manual and local rules come first."
 )
+
+if TYPE_CHECKING:
+    from overlapsim.scenario.scenario import Scenario
 """What everybody who digs up seed behind a planter must know (29 CFR 1928.57(a)(6); seed tags)."""
 
 # Half a millimetre: a middle nearer than this to the planned line is not worth a word.
 _SEEN = 5e-4
 
 
-def typed(scenario: Any, offset: Offset) -> Offset:
+def typed(scenario: Scenario, offset: Offset) -> Offset:
     """Turn a reference offset into the number that is typed in.
 
     Parameters
@@ -45,7 +48,7 @@ def typed(scenario: Any, offset: Offset) -> Offset:
     return float(offset) + more
 
 
-def measured_from(scenario: Any) -> float:
+def measured_from(scenario: Scenario) -> float:
     """Tell how far ahead of the hitch pin lies the point from which offsets are typed in.
 
     Parameters
@@ -60,10 +63,11 @@ def measured_from(scenario: Any) -> float:
     """
     if scenario.controller.measured_from != "rear axle":
         return 0.0
-    return float(scenario.machine.axle_to_pin)
+    # A scenario that measures from the rear axle without this length is refused.
+    return float(scenario.machine.axle_to_pin or 0.0)
 
 
-def behind_what(scenario: Any) -> str:
+def behind_what(scenario: Scenario) -> str:
     """Say from where the reference offset is measured.
 
     Parameters
@@ -79,7 +83,7 @@ def behind_what(scenario: Any) -> str:
     return f"behind the {scenario.controller.measured_from}"
 
 
-def offset_number(scenario: Any, offset: Offset, words: Words) -> str:
+def offset_number(scenario: Scenario, offset: Offset, words: Words) -> str:
     """Write what is typed in, without its unit.
 
     Parameters
@@ -102,7 +106,7 @@ def offset_number(scenario: Any, offset: Offset, words: Words) -> str:
     return words.short_number(entered)
 
 
-def offset_words(scenario: Any, offset: Offset, words: Words) -> str:
+def offset_words(scenario: Scenario, offset: Offset, words: Words) -> str:
     """Write what is typed in, with its unit and, where there are several, its ranks.
 
     Parameters
@@ -125,13 +129,15 @@ def offset_words(scenario: Any, offset: Offset, words: Words) -> str:
     return words.short(entered)
 
 
-def field_words(scenario: Any, words: Words) -> str:
+def field_words(scenario: Scenario, heading: float, words: Words) -> str:
     """Say which field was planted, and how.
 
     Parameters
     ----------
     scenario : Scenario
         Field and plan.
+    heading : float
+        Of the first pass, rad clockwise from north.
     words : Words
         Units.
 
@@ -151,11 +157,11 @@ def field_words(scenario: Any, words: Words) -> str:
         name = f"No field given: a textbook field, {sides} (east x north)"
     laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
     headland = laps if plan.headland_laps else "no headland laps: passes run to the boundary"
-    along = "along the long side" if plan.heading == "auto" else f"at {format_angle(plan.heading)}"
-    return f"{name}: {words.land(field.plantable_m2)}, {headland}; passes {along}"
+    along = f"{format_angle(heading)}{', along the long side' if plan.heading == 'auto' else ''}"
+    return f"{name}: {words.land(field.plantable_m2)}, {headland}; heading {along}"
 
 
-def machine_words(scenario: Any, layout: RowLayout, words: Words) -> str:
+def machine_words(scenario: Scenario, layout: RowLayout, words: Words) -> str:
     """Say which rows work, how wide, and how fast.
 
     Parameters
@@ -184,7 +190,7 @@ def machine_words(scenario: Any, layout: RowLayout, words: Words) -> str:
     return f"Row setup {scenario.machine.setup}: {rows}, {words.long(layout.working_width)} wide; {how_fast}"
 
 
-def times_entered(scenario: Any) -> str:
+def times_entered(scenario: Scenario) -> str:
     """Say which times are entered.
 
     Parameters
@@ -201,7 +207,7 @@ def times_entered(scenario: Any) -> str:
     return f"turn-on time {on}, turn-off time {off}"
 
 
-def beware(scenario: Any, layout: RowLayout, words: Words) -> list[str]:
+def beware(scenario: Scenario, layout: RowLayout, words: Words) -> list[str]:
     """Say what no reference offset cures, and what was noticed on the way in.
 
     Parameters
@@ -245,7 +251,7 @@ def beware(scenario: Any, layout: RowLayout, words: Words) -> list[str]:
     return [*said, *(str(note) for note in scenario.field.notes), *(str(note) for note in scenario.warnings)]
 
 
-def heading_lines(scenario: Any) -> list[str]:
+def heading_lines(scenario: Scenario) -> list[str]:
     """Say for whom and by whom, as the scenario has it.
 
     Parameters

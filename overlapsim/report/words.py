@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from overlapsim.basics.units import (
     ACRE,
@@ -17,6 +17,9 @@ from overlapsim.basics.units import (
     format_speed,
 )
 from overlapsim.report.rounding import plain
+
+if TYPE_CHECKING:
+    from overlapsim.scenario.scenario import Scenario
 
 # A table changes to acres or hectares where its figures would grow past six digits.
 _SIX_DIGITS = 999_999.5
@@ -238,7 +241,7 @@ class Words:
         return f"{number} {self.short_unit} {word}"
 
 
-def choose(units: str | None, scenario: Any) -> Words:
+def choose(units: str | None, scenario: Scenario) -> Words:
     """Choose the units of a report.
 
     Parameters

@@ -84,6 +84,7 @@ class FakeRun:
         }  # fmt: skip
 
     pass_count: int = 33
+    drive: Any = field(default_factory=lambda: SimpleNamespace(heading=0.0))
     lap_count: int = 0
     witness: Any = field(default_factory=lambda: SimpleNamespace(largest_relative_difference=3e-9))
     row_ends_summary: dict[str, float] = field(
@@ -129,7 +130,13 @@ class FakeRun:
         }
 
     def to_dict(self) -> dict[str, Any]:
-        return {"command": "simulate", "schema": 1, "title": self.scenario.title, **self.areas}
+        return {
+            "command": "simulate",
+            "schema": 1,
+            "title": self.scenario.title,
+            "by_place": self.by_place,
+            **self.areas,
+        }
 
 
 @dataclass
