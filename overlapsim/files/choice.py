@@ -159,7 +159,7 @@ def _several(
 ) -> Exception:
     if naming is None:
         count = [table.index.get_loc(i) + 1 for i in rows.index]
-        choose = f"Choose where = {{{COUNT} = {count[0]}}}, counted from 1; nothing in it names them"
+        choose = f"Choose where = {{{COUNT} = {count[0]}}} (counted from 1; nothing in it names them)"
     else:
         values = list(rows[naming])
         choose = f"Choose where = {{{naming} = {_quoted(values[0])}}} ({_listed([_text(v) for v in values])})"

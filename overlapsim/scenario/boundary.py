@@ -87,7 +87,7 @@ def sound_polygons(
     checker = _Checker(spot, key, file)
     parts: list[Polygon] = []
     for number, (shell, holes) in enumerate(polygons, 1):
-        what = "boundary" if len(polygons) == 1 else f"boundary of part {number}"
+        what = "the boundary" if len(polygons) == 1 else f"the boundary of part {number}"
         parts += checker.polygon(shell, holes, what)
     if not parts:
         raise checker.fault("holds no area", "Ask for the boundary as a polygon")
@@ -126,9 +126,10 @@ class _Checker:
             whole = Polygon(outer_ring[0], [points for points, _ in inner])
             if whole.is_valid and not self._flat(outer_ring[0]):
                 return [whole]
+        said = len(self.notes)
         ground = self._ring(*outer_ring, what)
         if not ground:
-            raise self.fault(f"the {what} encloses no area", "Ask for the boundary as a polygon")
+            raise self.fault(f"{what} encloses no area", "Ask for the boundary as a polygon")
         exclusions: list[tuple[int, BaseGeometry]] = []
         for i, (points, numbers) in enumerate(inner, 1):
             pieces = self._ring(points, numbers, f"exclusion {i}")
@@ -136,7 +137,10 @@ class _Checker:
                 exclusions.append((i, shapely.union_all(pieces)))
             else:
                 self.notes.append(f"exclusion {i} encloses no area: left out")
-        return self._less(shapely.union_all(ground), exclusions, what)
+        parts = self._less(shapely.union_all(ground), exclusions, what)
+        if len(self.notes) == said:
+            self.notes.append(f"exclusions share an edge with one another or with {what}: joined")
+        return parts
 
     def _points(self, ring: np.ndarray, what: str) -> tuple[np.ndarray, np.ndarray]:
         """Drop repeated points and the closing one; keep each point's number (from 1) as given."""
@@ -145,7 +149,7 @@ class _Checker:
             more = f" ({int(bad.sum())} such points)" if bad.sum() > 1 else ""
             first = int(np.flatnonzero(bad)[0]) + 1
             raise self.fault(
-                f"point {first} of the {what} is not a finite number{more}", "Ask for the boundary again"
+                f"point {first} of {what} is not a finite number{more}", "Ask for the boundary again"
             )
         kept = np.arange(len(ring))
         while len(kept) > 1:
@@ -173,7 +177,7 @@ class _Checker:
             return [] if self._flat(ring) else [plain]
         faces = faces_of(ring)
         if len(faces) * len(ring) > _MOST_PAIRS:
-            raise self.fault(f"the {what} meets itself in {len(faces)} places", "Ask for the boundary again")
+            raise self.fault(f"{what} meets itself in {len(faces)} places", "Ask for the boundary again")
         winding, area = winding_numbers(ring, faces), shapely.area(faces)
         inside = winding == (1 if signed_area(ring) >= 0 else -1)
         doubtful = ~inside & (winding != 0)
@@ -189,7 +193,7 @@ class _Checker:
         pieces = f"; it falls into {len(kept)} parts" if len(kept) > 1 else ""
         but = f" but for {lost:.2f} m2" if lost >= 0.005 else ""
         self.notes.append(
-            f"the {what} touches itself or doubles back{at}: repaired, all readings agree{but}{pieces}"
+            f"{what} touches itself or doubles back{at}: repaired, all readings agree{but}{pieces}"
         )
         return kept
 
@@ -197,7 +201,7 @@ class _Checker:
         (x, y), stretches = meeting_place(ring, face)
         after = f" (after points {numbers[stretches[0]]} and {numbers[stretches[1]]})" if stretches else ""
         return self.fault(
-            f"the {what} crosses or covers itself at {self.spot(x, y)}{after}: what lies inside has more "
+            f"{what} crosses or covers itself at {self.spot(x, y)}{after}: what lies inside has more "
             "than one reading",
             "Mend it there",
         )
@@ -212,14 +216,14 @@ class _Checker:
                     self._pair(i, one, j, other)
             beyond = one.difference(outer).area
             if beyond > SAME_GROUND * one.area:
-                self.notes.append(f"exclusion {i} reaches {beyond:.1f} m2 beyond the {what}: cut there")
+                self.notes.append(f"exclusion {i} reaches {beyond:.1f} m2 beyond {what}: cut there")
         ground = outer.difference(shapely.union_all([e for _, e in exclusions])) if exclusions else outer
         parts = polygon_parts(ground)
         kept = [p for p in parts if p.area > SAME_GROUND * outer.area]
         if not kept:
-            raise self.fault(f"the exclusions cover all of the {what}", "Which ring is the boundary?")
+            raise self.fault(f"the exclusions cover all of {what}", "Which ring is the boundary?")
         if len(kept) > 1 and isinstance(outer, Polygon):
-            self.notes.append(f"exclusions cut the {what} into {len(kept)} parts")
+            self.notes.append(f"exclusions cut {what} into {len(kept)} parts")
         return kept
 
     def _pair(self, i: int, one: BaseGeometry, j: int, other: BaseGeometry) -> None:

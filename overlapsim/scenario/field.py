@@ -236,7 +236,7 @@ class Field:
         >>> Field.polygon([[0, 0], [400, 0], [400, 800]]).plantable_m2
         160000.0
         """
-        rings = [_pairs(points, "boundary", key, file)]
+        rings = [_pairs(points, "the boundary", key, file)]
         rings += [
             _pairs(ring, f"exclusion {i}", "field.exclusions", file) for i, ring in enumerate(exclusions, 1)
         ]
@@ -270,13 +270,13 @@ def _pairs(points: Sequence[Sequence[float]], what: str, key: str, file: str) ->
         ring = np.array([[float(x), float(y)] for x, y in points], dtype=float)
     except (TypeError, ValueError):
         raise refuse(
-            f"the {what} is not a list of points",
+            f"{what} is not a list of points",
             "Write [[0, 0], [400, 0], [400, 800]], in metres",
             key,
             file,
         ) from None
     if len(ring) < 3:
-        raise refuse(f"the {what} has {len(ring)} points, an area needs three", "Add points", key, file)
+        raise refuse(f"{what} has {len(ring)} points, an area needs three", "Add points", key, file)
     return ring
 
 

@@ -63,9 +63,9 @@ def place(
     xy = shapely.get_coordinates(geometry)
     bad = ~np.isfinite(xy).all(axis=1)
     if bad.any():
-        raise refuse(
-            f"{int(bad.sum())} points are not finite numbers", "Ask for the boundary again", key, file
-        )
+        more = f" ({int(bad.sum())} such points)" if bad.sum() > 1 else ""
+        first = int(np.flatnonzero(bad)[0]) + 1
+        raise refuse(f"point {first} is not a finite number{more}", "Ask for the boundary again", key, file)
     west, south, east, north = xy.min(axis=0).tolist() + xy.max(axis=0).tolist()
     if system.is_geographic and counts_degrees(system):
         _degrees(west, south, east, north, key, file)

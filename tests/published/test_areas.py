@@ -127,7 +127,7 @@ def grid_scale(field: Field, grid: str) -> float:
         # Declared in the grid that the file itself is in; its scale changes by 1e-7 and less over a parcel.
         ("austria_bbox_covering.parquet", 30, "EPSG:31287", 5e-7),
         # Longitude 18.3: the declared areas are those of UTM zone 34 (inferred: it fits all 100). Its scale
-        # of area changes by 1e-8 per metre so far beside the zone's middle, and is taken at one place per field.
+        # of area changes by 1e-8 per metre so far beside the zone's middle, and is taken at one place each.
         ("fields_gpq2_crs84_zstd.parquet", 100, "EPSG:32634", 5e-6),
     ],
 )
