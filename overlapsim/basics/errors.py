@@ -64,7 +64,13 @@ class Fault:
 
 
 class OverlapsimError(Exception):
-    """Base of every error that this package raises on purpose."""
+    """Base of every error that this package raises on purpose.
+
+    Examples
+    --------
+    >>> issubclass(InputError, OverlapsimError), issubclass(BalanceError, OverlapsimError)
+    (True, True)
+    """
 
 
 class InputError(OverlapsimError):
@@ -101,16 +107,40 @@ class InputError(OverlapsimError):
 
 
 class ScenarioError(InputError):
-    """A scenario or machine description is at fault."""
+    """A scenario or machine description is at fault.
+
+    Examples
+    --------
+    >>> print(ScenarioError(Fault("is missing", 'Write working = "5 mph".', "speed.working")))
+    speed.working  is missing. Write working = "5 mph".
+    """
 
 
 class FieldError(InputError):
-    """A field's boundary, or the file that holds it, is at fault."""
+    """A field's boundary, or the file that holds it, is at fault.
+
+    Examples
+    --------
+    >>> print(FieldError(Fault("holds a line, not an area", "Ask for a polygon.", file="home.kml")))
+    home.kml  holds a line, not an area. Ask for a polygon.
+    """
 
 
 class FolderError(InputError):
-    """A folder for results can not be used as it stands."""
+    """A folder for results can not be used as it stands.
+
+    Examples
+    --------
+    >>> print(FolderError(Fault("holds other files", "Choose another with --out.", file="reports/home")))
+    reports/home  holds other files. Choose another with --out.
+    """
 
 
 class BalanceError(OverlapsimError):
-    """The program's own arithmetic does not balance; exit status 1."""
+    """The program's own arithmetic does not balance; exit status 1.
+
+    Examples
+    --------
+    >>> str(BalanceError("areas differ by 2 m2"))
+    'areas differ by 2 m2'
+    """

@@ -16,7 +16,7 @@ def format_number(value: float, digits: int = 0) -> str:
     Parameters
     ----------
     value : float
-        Any number.
+        In any unit, or a number without one.
     digits : int
         Digits after the point.
 
@@ -34,9 +34,21 @@ def format_number(value: float, digits: int = 0) -> str:
     return text[1:] if text.startswith("-") and not text.strip("-0.,") else text
 
 
+def _decimal(value: float) -> Fraction:
+    """Take a number for the decimal that it prints as: 2.6289 m are 103.5 in, and 8.625 ft."""
+    return Fraction(repr(float(value)))
+
+
+def _half_up(value: Fraction, digits: int) -> float:
+    """Round as people do: halves away from zero."""
+    size = 10**digits
+    steps = int(abs(value) * size + Fraction(1, 2))
+    return (-steps if value < 0 else steps) / size
+
+
 def _feet_inches(metres: float, denominator: int) -> str:
     """Write a length in feet, whole inches and a fraction of an inch."""
-    steps = round(Fraction(abs(metres)) / UNITS["length"]["in"] * denominator)
+    steps = int(_decimal(abs(metres)) / UNITS["length"]["in"] * denominator + Fraction(1, 2))
     feet, rest = divmod(steps, 12 * denominator)
     inches, part = divmod(rest, denominator)
     pieces = [f"{feet} ft"] if feet else []
@@ -80,8 +92,9 @@ def format_length(metres: float, style: str = "in", digits: int | None = None) -
     usual = {"in": 1, "ft": 2, "m": 3, "cm": 1}
     if style not in usual:
         raise ValueError(f"no such style: {style}. Known: in, ft-in, ft, m, cm.")
-    number = metres / float(UNITS["length"][style])
-    return f"{format_number(number, usual[style] if digits is None else digits)} {style}"
+    places = usual[style] if digits is None else digits
+    number = _half_up(_decimal(metres) / UNITS["length"][style], places)
+    return f"{format_number(number, places)} {style}"
 
 
 def format_area(square_metres: float, units: str = "us", digits: int | None = None) -> str:

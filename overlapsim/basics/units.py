@@ -128,7 +128,7 @@ def _refuse(text: str, dimension: str) -> UnitError:
         unit = unit.strip() or USUAL[dimension]
         other = f' (or "{whole}{part} {unit}" if the comma parts thousands)' if len(part) == 3 else ""
         return UnitError("a comma is not read in a number", f'Write "{whole}.{part} {unit}"{other}.')
-    if re.fullmatch(r"[+-]?\d+\s*'\s*\d+[\s\d/-]*", text):
+    if re.fullmatch(r"[+-]?\d+\s*(?:'|ft|feet|foot)\s*\d+[\s\d/.-]*", text):
         return UnitError("the inches have no mark", 'Write it as in "12 ft 6 in".')
     if re.match(r"[+-]?(nan|inf)", text, re.IGNORECASE):
         return UnitError("is not a finite number", f'Write it as in "{example}".')

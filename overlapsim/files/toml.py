@@ -20,6 +20,8 @@ from overlapsim.scenario.tables import fault
 
 __all__ = ["load_scenario"]
 
+# Faults without a line, for what is missing altogether, come last.
+_LAST = 1_000_000
 # What stands in the scenario even where the machine has a file of its own.
 _CHOICES = ("file", "setup", "rows_off")
 
@@ -59,6 +61,18 @@ def load_scenario(path: str | Path) -> Scenario:
     ------
     ScenarioError
         With one fault per line for everything that is wrong, in all files.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     path = Path(folder, "home.toml")
+    ...     _ = path.write_text("machine.setup = 'wide'")
+    ...     try:
+    ...         load_scenario(path)
+    ...     except ScenarioError as error:
+    ...         error.faults[0].line, str(error.faults[0]).split("  ", 1)[1]
+    (1, 'machine.ranks  is missing. Write [ranks.front] and its keys below.')
     """
     path = Path(path)
     scenario_file = _read(path, str(path))
@@ -76,7 +90,7 @@ def load_scenario(path: str | Path) -> Scenario:
             faults.append(placed)
     if faults or scenario is None:
         order = {scenario_file.name: 0, machine_file.name if machine_file else "": 1}
-        faults.sort(key=lambda one: (order.get(one.file, 2), one.line or 0))
+        faults.sort(key=lambda one: (order.get(one.file, 2), one.line or _LAST))
         raise ScenarioError(faults)
     return scenario
 

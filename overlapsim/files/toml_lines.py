@@ -67,8 +67,10 @@ class Lines:
             Counted from 1.
         """
         while key:
-            if key in self.keys:
-                return self.keys[key]
+            # Dotted keys without their quotes are tables below one another: read all the same.
+            for way in (key, key.replace('"', "")):
+                if way in self.keys:
+                    return self.keys[way]
             key = re.sub(r'(?:\."[^"]*"|\.[^."]*|^[^.]*)$', "", key)
         return None
 

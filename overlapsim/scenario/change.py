@@ -54,7 +54,7 @@ def changed(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
         try:
             _set(scenario, tables, key, value)
         except Slip as slip:
-            near = hint(key, _all_keys(scenario)) if slip.rule == "no such key" else slip.remedy
+            near = hint(key, _all_keys(scenario)) if slip.remedy.startswith("Known") else ""
             remedy = near if near.startswith("Did") else slip.remedy
             faults.append(fault((*key.split("."), *slip.at), slip.rule, remedy, value))
     if not faults:

@@ -60,7 +60,15 @@ def read_field_table(raw: Any, faults: list[Fault]) -> Field | None:
 
 
 def check_field_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
-    """See that keys are known, and say one thing only."""
+    """See that the keys are known, and that they name one field only.
+
+    Parameters
+    ----------
+    raw : dict
+        The table.
+    faults : list of Fault
+        What is wrong is added here.
+    """
     for key in raw:
         if key not in FIELD_KEYS and key not in _WRITTEN:
             faults.append(fault(("field", str(key)), "no such key", hint(str(key), FIELD_KEYS)))

@@ -65,6 +65,18 @@ class FrozenDict(dict[str, Any]):
     """A dictionary that can not be changed, so that a frozen model is frozen all through."""
 
     def _refuse(self, *_: Any, **__: Any) -> NoReturn:
+        """Refuse to be changed.
+
+        Parameters
+        ----------
+        *_, **__ : Any
+            Not used.
+
+        Raises
+        ------
+        TypeError
+            Always.
+        """
         raise TypeError("a scenario is frozen: make another one with with_()")
 
     __setitem__ = __delitem__ = clear = pop = popitem = setdefault = update = __ior__ = _refuse

@@ -19,7 +19,7 @@ class Number(Kind):
     Attributes
     ----------
     low, high : float
-        Both ends are allowed.
+        No unit; both ends are allowed.
     """
 
     low: float = -math.inf

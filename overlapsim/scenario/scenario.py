@@ -37,8 +37,20 @@ class Scenario(BaseModel):
         Ranks and setups, and the setup that works.
     field : Field
         Plantable ground, m.
-    plan, speed, switching, controller, response, weights, tune
-        Tables of the same name; all quantities in SI.
+    plan : Plan
+        Heading and headland.
+    speed : Speed
+        Ground speeds.
+    switching : Switching
+        What is entered in the section controller.
+    controller : Controller
+        What the section controller is like.
+    response : Response
+        What the machine really does, rank by rank.
+    weights : Weights
+        What the errors count.
+    tune : Tune
+        What counts as just as good.
     basis : dict of str
         Where a number comes from, by dotted key.
     assumed : tuple of str
@@ -55,6 +67,8 @@ class Scenario(BaseModel):
     ... })
     >>> scenario.switching.reference_offset, scenario.assumed
     (2.1336, ('response.on_latency', 'response.off_latency'))
+    >>> scenario.with_({"speed.working": "6 mph"}).speed.at_on
+    2.68224
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
@@ -127,11 +141,6 @@ class Scenario(BaseModel):
         ------
         ScenarioError
             If a key does not exist or a value does not fit.
-
-        Examples
-        --------
-        >>> scenario.with_({"speed.working": "6 mph"}).speed.working  # doctest: +SKIP
-        2.68224
         """
         from overlapsim.scenario.change import changed
 

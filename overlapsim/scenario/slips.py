@@ -121,7 +121,7 @@ def bare_number(value: float, dimension: str, likely: tuple[float, float] | None
     Parameters
     ----------
     value : float
-        As written.
+        As written, in any unit.
     dimension : str
         What is wanted.
     likely : tuple of float or None

@@ -126,7 +126,9 @@ def _values(kind: Kind, raw: Any) -> list[tuple[Any, Any]]:
         raise Slip(rule, "Check the step and its sign.", ("step",), shown(raw["step"]))
     count = (last - first) // step + 1
     if count > MOST_VALUES:
-        raise Slip(f"{count} values, more than {MOST_VALUES}", "Write a longer step.", ("step",))
+        raise Slip(
+            f"{count} values, more than {MOST_VALUES}", "Write a longer step.", ("step",), shown(raw["step"])
+        )
     steps = [first + k * step for k in range(count)]
     if isinstance(kind, Count):
         return [(None, int(value)) for value in steps]
