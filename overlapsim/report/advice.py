@@ -145,9 +145,11 @@ def saving_words(result: Any, words: Words) -> str:
     before = result.as_set.areas["combined_m2"]
     saved = before - result.recommended.areas["combined_m2"]
     share = saved / before * 100 if before else 0.0
+    ground = error_words(saved, result, words)
+    if not ground.split()[0].strip("-0."):
+        return "no ground is saved"
     much = "saves" if share >= 1 else "saves next to nothing,"
-    per_cent = plain(share, 0 if share >= 10 else 1)
-    return f"{much} {error_words(saved, result, words)}, {per_cent} % of what is lost now"
+    return f"{much} {ground}, {plain(share, 0 if share >= 10 else 1)} % of what is lost now"
 
 
 def error_words(square_metres: float, result: Any, words: Words) -> str:
@@ -171,7 +173,7 @@ def error_words(square_metres: float, result: Any, words: Words) -> str:
     unit, size, digits = words.area_scale(max(run.areas["combined_m2"] for run in runs))
     weights = result.scenario.weights
     alike = (weights.skip, weights.overlap, weights.off_field) == (1.0, 1.0, 1.0)
-    return f"{format_number(square_metres / size, digits)} {unit}{'' if alike else ' weighted'}"
+    return f"{format_number(square_metres / size, digits)} {unit}{'' if alike else ' (weighted)'}"
 
 
 def digging_table(found: list[dict[str, Any]], at: str, words: Words, layout: RowLayout) -> dict[str, Any]:

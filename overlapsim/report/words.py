@@ -173,7 +173,8 @@ class Words:
         list of str
             Inches or centimetres first, then feet and inches, decimal feet, metres.
         """
-        feet = [format_length(metres, "ft-in"), format_length(metres, "ft")]
+        # Half inches lie on half hundredths of a foot: raised a hair, or their last bits would decide.
+        feet = [format_length(metres, "ft-in"), format_length(metres + 1e-9, "ft")]
         if not feet[0].endswith("in"):  # whole feet need not be said twice
             feet = feet[:1]
         metric = format_length(metres, "m")
