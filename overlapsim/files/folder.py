@@ -90,7 +90,8 @@ def writing(folder: str | os.PathLike[str]) -> Iterator[Writing]:
     ['manifest.json', 'result.json']
     """
     target = Path(os.path.abspath(folder))
-    _restore(target)
+    if target.name:
+        _restore(target)
     _check(target)
     made = _make_parents(target.parent)
     temporary: Path | None = None
