@@ -56,7 +56,7 @@ def test_what_the_joints_lose_is_booked_at_the_joints() -> None:
         )
     )
     strip = 15 * INCH * LONG
-    places = simulation.by_place
+    places = simulation.to_dict()["by_place"]
     # "Away from the ends" may leave out a working width at each end of a pass.
     assert strip * 2 * (1 - 80 / 400) - 1e-6 <= places["joints"]["skip_m2"] <= 2 * strip + 1e-6
     assert strip * (1 - 80 / 400) - 1e-6 <= places["joints"]["overlap_m2"] <= strip + 1e-6

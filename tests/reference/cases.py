@@ -14,6 +14,19 @@ from hypothesis import strategies as st
 
 from tests.reference.case import Case, Rank, Setup
 
+# One plain case for checks that change one thing at a time: a crooked field with a hole, 4 + 4 rows.
+PLAIN = Case(
+    ranks={"front": Rank(4, 0.76, 2.1, 0.0), "rear": Rank(4, 0.76, 3.0, -0.38)},
+    setups={"wide": Setup(("front",)), "narrow": Setup(("front", "rear"), 0.19)},
+    setup="narrow",
+    shell=((0.0, 0.0), (40.0, 3.0), (45.0, 50.0), (20.0, 30.0), (-3.0, 45.0)),
+    holes=(((10.0, 10.0), (15.0, 11.0), (13.0, 20.0)),),
+    heading_deg=13.7,
+    offset=2.55,
+    lat_on={"front": 0.45, "rear": 0.4},
+    lat_off={"front": 0.3, "rear": 0.35},
+)
+
 
 @st.composite
 def star(

@@ -25,10 +25,12 @@ def edges_of(rings: Sequence[Ring]) -> np.ndarray:
 def cuts(edges: np.ndarray, strips: np.ndarray) -> np.ndarray:
     """Every place across at which a column has to end, sorted."""
     places = [edges[:, 0], strips[:, 0], strips[:, 1]]
-    for along in np.unique(strips[:, 2:]):
-        low, high = np.minimum(edges[:, 1], edges[:, 3]), np.maximum(edges[:, 1], edges[:, 3])
-        u0, v0, u1, v1 = edges[(low < along) & (along < high)].T
-        places.append(u0 + (along - v0) / (v1 - v0) * (u1 - u0))
+    low, high = np.minimum(edges[:, 1], edges[:, 3]), np.maximum(edges[:, 1], edges[:, 3])
+    for left, right, *ends in strips:
+        for along in ends:
+            u0, v0, u1, v1 = edges[(low < along) & (along < high)].T
+            across = u0 + (along - v0) / (v1 - v0) * (u1 - u0)
+            places.append(across[(left < across) & (across < right)])
     return np.unique(np.concatenate(places))
 
 

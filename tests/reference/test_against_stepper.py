@@ -9,22 +9,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from tests.reference.case import Case, Rank, Setup, rotated
-from tests.reference.cases import cases
+from tests.reference.cases import PLAIN, cases
 from tests.reference.compare import Disagreement, compare
 from tests.reference.count import count
 from tests.reference.stepper import drive
-
-PLAIN = Case(
-    ranks={"front": Rank(4, 0.76, 2.1, 0.0), "rear": Rank(4, 0.76, 3.0, -0.38)},
-    setups={"wide": Setup(("front",)), "narrow": Setup(("front", "rear"), 0.19)},
-    setup="narrow",
-    shell=((0.0, 0.0), (40.0, 3.0), (45.0, 50.0), (20.0, 30.0), (-3.0, 45.0)),
-    holes=(((10.0, 10.0), (15.0, 11.0), (13.0, 20.0)),),
-    heading_deg=13.7,
-    offset=2.55,
-    lat_on={"front": 0.45, "rear": 0.4},
-    lat_off={"front": 0.3, "rear": 0.35},
-)
 
 
 @settings(max_examples=40)
