@@ -18,6 +18,10 @@ from overlapsim.scenario.rings import refuse
 
 __all__ = ["read_field"]
 
+#: What a GeoPackage written without a coordinate system may say.
+#: OGC GeoPackage encoding standard 1.3, clause 1.1.2.1.2.
+_UNKNOWN = "undefined geographic srs"
+
 
 def read_field(
     path: str | Path,
@@ -90,6 +94,8 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 
 def _system(source: Source, own: Any, stated: Any) -> Any:
     """Settle the coordinate system: the file's own, else the one stated."""
+    if own is not None and own.name.lower() == _UNKNOWN:
+        own = None
     if own is not None and own.is_engineering:
         # Metres tied to no place on the earth: no coordinate system is needed for them.
         own = None

@@ -17,9 +17,11 @@ from overlapsim.scenario.plane import Plane
 
 #: Stands where the format asks for the time of writing: same input, same bytes.
 _NO_TIME = "2000-01-01T00:00:00.000Z"
-#: Reference system number for coordinates in metres that are tied to no place on the earth.
+#: Coordinates in metres that are tied to no place on the earth; the name makes number -1 of it.
 #: OGC GeoPackage encoding standard 1.3, clause 1.1.2.1.2.
-_METRES_ONLY = "-1"
+_METRES_ONLY = (
+    'LOCAL_CS["Undefined Cartesian SRS",UNIT["metre",1],AXIS["Easting",EAST],AXIS["Northing",NORTH]]'
+)
 _GEOMETRY = "geom"
 
 
@@ -46,12 +48,10 @@ def write_layers(path: str | Path, layers: Mapping[str, Layer], plane: Plane | N
 
     path = Path(path)
     path.unlink(missing_ok=True)
-    crs = None if plane is None else plane.crs_wkt
+    crs = _METRES_ONLY if plane is None else plane.crs_wkt
     options = {"SPATIAL_INDEX": "NO", "GEOMETRY_NAME": _GEOMETRY}
-    if crs is None:
-        options["SRID"] = _METRES_ONLY
     with _no_wall_clock(), warnings.catch_warnings():
-        # Undefined coordinates are meant here.
+        # What the writer has to say about coordinates tied to no place is meant here.
         warnings.simplefilter("ignore")
         for name, layer in layers.items():
             shapes = np.asarray(layer.geometry, dtype=object)

@@ -122,7 +122,12 @@ def test_an_archive_of_several_files_is_chosen_from_by_layer(tmp_path: Path) -> 
     "code", ["EPSG:25833", "EPSG:4647", "EPSG:5514", "EPSG:2193", "EPSG:4269", "EPSG:5070"]
 )
 def test_the_source_s_system_comes_along(tmp_path: Path, code: str) -> None:
-    places = {"EPSG:2193": (160.0, -91.5), "EPSG:4269": (-105.0, -6.0), "EPSG:5070": (-116.0, -13.0)}
+    places = {
+        "EPSG:4647": (-2.5, 6.0),
+        "EPSG:2193": (160.0, -91.5),
+        "EPSG:4269": (-105.0, -6.0),
+        "EPSG:5070": (-116.0, -13.0),
+    }
     east, north = places.get(code, (3.0, 2.0))
     moved = shapely.transform(HOME, lambda xy: xy + np.array([east, north]))
     frame = geopandas.GeoDataFrame(geometry=[moved], crs="EPSG:4326").to_crs(code)
