@@ -170,7 +170,7 @@ def degrees(crs: Any, x: float, y: float) -> tuple[float, float]:
     crs : str or pyproj.CRS
         The coordinate system.
     x, y : float
-        The place, x first (longitude or easting).
+        The place in the coordinate system's own unit (degrees, m, ft), x first (longitude or easting).
 
     Returns
     -------
