@@ -64,8 +64,11 @@ class _Builder:
 
     def machine(self, raw: Any) -> Read[Machine]:
         """Read the whole machine."""
-        values: Any = dict(raw) if isinstance(raw, Mapping) else raw
-        inside = values if isinstance(values, dict) else {}
+        if not isinstance(raw, Mapping):
+            self.note(_TOP, "is not a table", "Write [machine] and file = 'machines/x.toml' below.", raw)
+            stand_in = _Builder(self.si).machine({"ranks": {"front": _STAND_IN}})
+            return Read(stand_in.table, self.faults, {_TOP})
+        inside = {str(key): value for key, value in raw.items()}
         ranks = self.ranks(inside.pop("ranks", None))
         setups = self.setups(inside.pop("setups", None), ranks)
         inside |= {"ranks": {}, "setups": {}}
@@ -74,7 +77,7 @@ class _Builder:
             if len(setups) > 1:
                 self.note((*_TOP, "setup"), "is missing", f"This machine has: {listed(setups)}.")
                 self.mended.add((*_TOP, "setup"))
-        top = self.take(read_table(Machine, values if isinstance(raw, Mapping) else raw, _TOP, si=self.si))
+        top = self.take(read_table(Machine, inside, _TOP, si=self.si))
         setup = top.setup
         if setup not in setups:
             if not is_lost(self.mended, (*_TOP, "setup")) and not is_lost(self.mended, _SETUPS):

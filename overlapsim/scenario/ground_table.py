@@ -49,14 +49,17 @@ def read_field_table(raw: Any, faults: list[Fault]) -> Field | None:
     if not isinstance(raw, Mapping):
         faults.append(fault(("field",), "is not a table", "Write [field] and its keys below.", raw))
         return None
-    before = len(faults)
-    check_field_keys(raw, faults)
+    found: list[Fault] = []
+    check_field_keys(raw, found)
     try:
-        made = _make(raw, faults)
+        inner: list[Fault] = []
+        made = _make(raw, inner)
+        found += inner
     except FieldError as error:
-        faults.extend(error.faults)
-        return None
-    return made if len(faults) == before else None
+        found += error.faults
+        made = None
+    faults += found
+    return None if found else made
 
 
 def check_field_keys(raw: Mapping[str, Any], faults: list[Fault]) -> None:
@@ -103,26 +106,22 @@ def _is_textbook(raw: Mapping[str, Any]) -> bool:
 
 def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
     """Make the field in the one way that is given."""
-    name, origin = str(raw.get("name", "")), dict(raw.get("origin") or {})
+    name, origin = raw.get("name", ""), raw.get("origin", {})
+    if not isinstance(name, str):
+        faults.append(fault(("field", "name"), "is not a text", "Write it in quotes.", name))
+    if not isinstance(origin, Mapping):
+        faults.append(fault(("field", "origin"), "is not a table", "Leave it out.", origin))
     exclusions = raw.get("exclusions", ())
     if not isinstance(exclusions, list | tuple):
-        faults.append(
-            fault(
-                ("field", "exclusions"), "is not a list of rings", "Write [[[10, 10], [20, 10], [20, 20]]]."
-            )
-        )
+        remedy = "Write [[[10, 10], [20, 10], [20, 20]]]."
+        faults.append(fault(("field", "exclusions"), "is not a list of rings", remedy, exclusions))
+    if faults:
         return None
     if _is_textbook(raw):
         return Field.textbook_80()
     if "file" in raw:
-        faults.append(
-            fault(
-                ("field", "file"),
-                "files are read by load_scenario",
-                "Load the scenario from its file, or hand the field over.",
-                raw["file"],
-            )
-        )
+        remedy = "Load the scenario from its file, or hand the field over."
+        faults.append(fault(("field", "file"), "files are read by load_scenario", remedy, raw["file"]))
         return None
     if "rectangle" in raw:
         sides = _quantity(_SIDES, raw["rectangle"], "rectangle", faults)
@@ -131,12 +130,21 @@ def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
             return None
         return Field.rectangle(sides[0], sides[1], tilt, exclusions, name)
     if "parts" in raw:
-        made = [Field.polygon(part["polygon"], part.get("exclusions", ())) for part in raw["parts"]]
-        first = Field.polygon(raw["parts"][0]["polygon"], (), name, origin=origin)
-        return Field(tuple(p for one in made for p in one.parts), name, first.origin, first.plane)
-    if "polygon" in raw:
-        return Field.polygon(raw["polygon"], exclusions, name, origin=origin)
-    return None
+        return _parts(raw["parts"], name, dict(origin), faults)
+    return Field.polygon(raw["polygon"], exclusions, name, origin=dict(origin)) if "polygon" in raw else None
+
+
+def _parts(raw: Any, name: str, origin: dict[str, Any], faults: list[Fault]) -> Field | None:
+    """Put a field of several parts together, as results write it."""
+    sound = isinstance(raw, list | tuple) and all(
+        isinstance(part, Mapping) and "polygon" in part and isinstance(part.get("exclusions", []), list)
+        for part in raw
+    )
+    if not sound or not raw:
+        faults.append(fault(("field", "parts"), "is not a list of polygons", "Write one polygon.", raw))
+        return None
+    made = [Field.polygon(part["polygon"], part.get("exclusions", ()), name, origin=origin) for part in raw]
+    return Field(tuple(one for each in made for one in each.parts), name, made[0].origin, made[0].plane)
 
 
 def _quantity(kind: Any, value: Any, key: str, faults: list[Fault]) -> Any:

@@ -109,9 +109,8 @@ def _check_top(layers: Layers) -> None:
         if key in RESERVED:
             layers.note((key,), NOT_YET, "Leave it out.")
         elif key not in _TOP and key not in _WRITTEN:
-            remedy = hint(key, _TOP)
-            if not remedy.startswith("Did") and key in layers.homes:
-                remedy = f"It belongs in [{layers.homes[key]}]."
+            home = layers.homes.get(key)
+            remedy = f"It belongs in [{home}]." if home else hint(key, _TOP)
             layers.note((key,), "no such key", remedy, None if isinstance(value, Mapping) else value)
 
 

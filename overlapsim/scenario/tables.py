@@ -235,9 +235,8 @@ def read_table(
                 if path not in read.mended:
                     read.faults.append(fault((*path, name), *_missing(model, name)))
             elif problem["type"] == "extra_forbidden":
-                remedy = hint(name, model.model_fields)
-                if not remedy.startswith("Did") and elsewhere and name in elsewhere:
-                    remedy = f"It belongs in [{elsewhere[name]}]."
+                home = (elsewhere or {}).get(name)
+                remedy = f"It belongs in [{home}]." if home else hint(name, model.model_fields)
                 value = values[name]
                 read.faults.append(
                     fault(where, "no such key", remedy, None if isinstance(value, dict) else value)

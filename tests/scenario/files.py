@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from overlapsim.basics.errors import InputError
+from overlapsim import InputError, Scenario
 
 MACHINE = """\
 title = "16-row wide / 32-row narrow drawn planter"
@@ -104,6 +104,11 @@ def faults(run: Callable[[], object]) -> list[str]:
     except InputError as error:
         return str(error).splitlines()
     return []
+
+
+def said(made: object) -> list[str]:
+    """The faults of a scenario that is made of a dictionary."""
+    return faults(lambda: Scenario.from_dict(made))  # type: ignore[arg-type]
 
 
 def write(folder: Path, scenario: str = SCENARIO, machine: str | None = MACHINE) -> Path:
