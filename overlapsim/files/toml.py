@@ -11,7 +11,7 @@ from typing import Any
 from overlapsim.basics.errors import Fault, FieldError, ScenarioError
 from overlapsim.files.toml_lines import Lines, find_lines
 from overlapsim.files.toml_slips import read_toml
-from overlapsim.files.toml_text import read_text
+from overlapsim.files.toml_text import nearest, read_text
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import FILE_KEYS, check_field_keys
 from overlapsim.scenario.resolve import resolve
@@ -189,14 +189,18 @@ def _read_field(
         if not isinstance(value, wanted[key]):
             remedy = f"Write {key} = {examples[key]}."
             found.append(fault(("field", key), "can not be read", remedy, value))
-    placed = [scenario_file.placed(one, one.key) for one in found]
-    faults += filter(None, placed)
-    if not found and scenario_file.lines.line_of("field.file") not in scenario_file.mended:
+    sure = scenario_file.lines.line_of("field.file") not in scenario_file.mended
+    path = _beside(folder, name) if isinstance(name, str) else folder
+    # What stands inside an archive is for the reader of field files to find.
+    if not found and sure and not path.exists() and not any(one.is_file() for one in path.parents):
+        found.append(fault(("field", "file"), "no such file", nearest(path), name))
+    faults += filter(None, (scenario_file.placed(one, one.key) for one in found))
+    if not found and sure:
         # geopandas takes half a second to import: only where a file is to be read.
         from overlapsim.files.fields import read_field
 
         try:
-            return read_field(_beside(folder, name), **chosen)
+            return read_field(path, **chosen)
         except FieldError as error:
             faults += error.faults
     # Something to look for further faults with; nothing is run on it.

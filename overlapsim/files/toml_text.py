@@ -8,7 +8,7 @@ from pathlib import Path
 
 from overlapsim.basics.errors import Fault
 
-__all__ = ["read_text"]
+__all__ = ["nearest", "read_text"]
 
 _LARGEST = 4_000_000
 # Files of fields that people hand over instead of the scenario that names them.
@@ -51,18 +51,31 @@ def read_text(path: Path, name: str) -> str | Fault:
             )
         raw = path.read_bytes()
     except FileNotFoundError:
-        return Fault("no such file", _near(path), file=name)
+        return Fault("no such file", nearest(path, "*.toml"), file=name)
     except OSError as error:
         return Fault(f"can not be read ({error.strerror})", "Check its name and permissions.", file=name)
     return _decode(raw, name)
 
 
-def _near(path: Path) -> str:
-    """Name the file that was probably meant."""
+def nearest(path: Path, pattern: str = "*.*") -> str:
+    """Name the file that was probably meant.
+
+    Parameters
+    ----------
+    path : Path
+        A file that does not exist.
+    pattern : str
+        Which files of its folder to choose from.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
     folder = path.parent
     if not folder.is_dir():
         return f"There is no folder {folder} either."
-    names = sorted(one.name for one in folder.glob("*.toml"))
+    names = sorted(one.name for one in folder.glob(pattern))
     near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.5)
     if near:
         return f"Did you mean {near[0]}?"

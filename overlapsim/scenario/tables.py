@@ -7,6 +7,7 @@ remembered as *mended*; a check that leans on one of them keeps silent.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -21,6 +22,7 @@ from overlapsim.scenario.slips import hint, shown
 __all__ = ["Read", "Table", "dotted", "fault", "is_lost", "is_mended", "kinds", "read_table"]
 
 Path = tuple[str, ...]
+_BARE = re.compile("[A-Za-z0-9_-]+")
 Model = TypeVar("Model", bound="Table")
 
 
@@ -107,13 +109,7 @@ def dotted(path: Path) -> str:
     >>> dotted(("basis", "machine.setup"))
     'basis."machine.setup"'
     """
-    plain = all(name and name.replace("_", "").replace("-", "").isalnum() and name.isascii() for name in path)
-    return ".".join(path if plain else [_quoted(name) for name in path])
-
-
-def _quoted(name: str) -> str:
-    bare = name and name.replace("_", "").replace("-", "").isalnum() and name.isascii()
-    return name if bare else shown(name)
+    return ".".join(name if _BARE.fullmatch(name) else shown(name) for name in path)
 
 
 def fault(path: Path, rule: str, remedy: str = "", value: Any = None) -> Fault:
