@@ -5,6 +5,7 @@ A kind stands in the annotation of a model's field: ``rows: Annotated[int, Count
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
@@ -103,7 +104,7 @@ class FrozenDict(dict[str, Any]):
 
 
 @dataclass(frozen=True)
-class Kind:
+class Kind(ABC):
     """Base of all kinds.
 
     Attributes
@@ -151,9 +152,9 @@ class Kind:
         """
         return None if value is None and self.optional else self._write(value)
 
+    @abstractmethod
     def _read(self, value: Any, si: bool) -> Any:
-        """Do the reading."""
-        raise NotImplementedError
+        """Do the reading: what each kind is there for."""
 
     def _write(self, value: Any) -> Any:
         """Do the writing."""
