@@ -23,6 +23,8 @@ _METRES_ONLY = (
     'LOCAL_CS["Undefined Cartesian SRS",UNIT["metre",1],AXIS["Easting",EAST],AXIS["Northing",NORTH]]'
 )
 _GEOMETRY = "geom"
+#: Version of the format that ten years of readers open without a word.
+_VERSION = "1.2"
 
 
 def write_layers(path: str | Path, layers: Mapping[str, Layer], plane: Plane | None = None) -> None:
@@ -69,6 +71,7 @@ def write_layers(path: str | Path, layers: Mapping[str, Layer], plane: Plane | N
                 crs=crs,
                 append=path.exists(),
                 layer_options=options,
+                dataset_options={"VERSION": _VERSION},
             )
         _write_styles(path, [name for name in layers if style_of(name)])
 
