@@ -115,7 +115,8 @@ def test_it_says_when_there_is_nothing_to_change() -> None:
 def test_a_worse_gap_is_owned_up_to() -> None:
     """16 + 15 rows: 99 in saves a little ground against midway, 101.5 in, and its longest gap is 20 in.
 
-    A pass starts and stops: 2 (31 x 17.5) - 2 (16 x 15 + 15 x 20) = 5 in of row, 15 in wide; 33 passes: 17 sq ft.
+    A pass starts and stops: 2 (31 x 17.5) - 2 (16 x 15 + 15 x 20) = 5 in of row, 15 in wide; 33 passes
+    make 17 sq ft.
     """
     ranks = {**MACHINE["ranks"], "rear": {"rows": 15, "spacing": "30 in", "behind_pin": "119 in"}}
     same = {"on_latency": "0.40 s", "off_latency": "0.25 s"}
