@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 from overlapsim.basics.units import INCH
 from overlapsim.scenario.plain import Choice, Count, Text, Words
@@ -38,8 +38,6 @@ class Rank(Table):
         Middle of the rank, right of the machine's centre line, m.
     """
 
-    what: ClassVar[str] = "rank"
-
     rows: Annotated[int, Count(1, MOST_ROWS, example=16)]
     spacing: Annotated[
         float,
@@ -64,8 +62,6 @@ class Setup(Table):
     working_width : float or None
         Stated width, m; None = what the row strips add up to.
     """
-
-    what: ClassVar[str] = "row setup"
 
     ranks: Annotated[tuple[str, ...], Words(example=("front", "rear"))]
     hitch_shift: Annotated[float, Measure("length", -2.0, 2.0, likely=(0.0, 0.6), example="7.5 in")] = 0.0
@@ -96,8 +92,6 @@ class Machine(Table):
     rows_off : tuple of str
         Rows locked up or switched off by hand, as in ``"rear 3"``.
     """
-
-    what: ClassVar[str] = "machine"
 
     title: Annotated[str, Text(example="16-row planter")] = "Machine"
     hitch: Annotated[str, Choice(("drawn", "mounted"), example="drawn")] = "drawn"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 from overlapsim.basics.units import INCH, MPH
 from overlapsim.scenario.plain import Choice, Count, Number
@@ -28,8 +28,6 @@ class Plan(Table):
     headland_order : {"first", "last"}
         Whether the headland is planted before or after the passes.
     """
-
-    what: ClassVar[str] = "plan"
 
     heading: Annotated[
         float | str,
@@ -56,8 +54,6 @@ class Speed(Table):
         Where a row is switched on and off, m/s.
     """
 
-    what: ClassVar[str] = "speed"
-
     working: Annotated[float, _SPEED]
     at_on: Annotated[float, _SPEED]
     at_off: Annotated[float, _SPEED]
@@ -72,8 +68,6 @@ class Weights(Table):
         Not negative.
     """
 
-    what: ClassVar[str] = "weights"
-
     skip: Annotated[float, Number(0.0, example=1)] = 1.0
     overlap: Annotated[float, Number(0.0, example=1)] = 1.0
     off_field: Annotated[float, Number(0.0, example=1)] = 1.0
@@ -87,7 +81,5 @@ class Tune(Table):
     as_good : float
         A tape's error, m.
     """
-
-    what: ClassVar[str] = "tune"
 
     as_good: Annotated[float, Measure("length", 0.0, 0.5, likely=(0.001, 0.1), example="1/2 in")] = INCH / 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 from overlapsim.basics.units import INCH
 from overlapsim.scenario.kinds import Kind, Slip
@@ -35,8 +35,6 @@ class DeliberateOverlap(Table):
     boundary : float
         At the boundary and at exclusions, m.
     """
-
-    what: ClassVar[str] = "deliberate overlap"
 
     planted: Annotated[float, _OVERLAP] = 0.0
     boundary: Annotated[float, _OVERLAP] = 0.0
@@ -106,8 +104,6 @@ class Switching(Table):
         The row setup that the controller thinks it drives.
     """
 
-    what: ClassVar[str] = "switching"
-
     reference_offset: Annotated[float | dict[str, float], PerName(_OFFSET, example="101.5 in")]
     turn_on_time: Annotated[float, _ON_TIME]
     turn_off_time: Annotated[float, _OFF_TIME]
@@ -138,8 +134,6 @@ class Controller(Table):
     measured_from : {"hitch pin", "rear axle"}
         From where the reference offset is typed in.
     """
-
-    what: ClassVar[str] = "controller"
 
     update_rate: Annotated[
         float | None,
@@ -173,8 +167,6 @@ class Response(Table):
     off_latency : dict of float
         From the off command until the last seed reaches the ground, s, by rank.
     """
-
-    what: ClassVar[str] = "response"
 
     on_latency: Annotated[dict[str, float], PerName(_LATENCY, example="0.45 s")]
     off_latency: Annotated[

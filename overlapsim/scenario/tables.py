@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, ClassVar, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
@@ -30,8 +30,6 @@ class Table(BaseModel):
     """Base of the tables: frozen, unknown keys refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-
-    what: ClassVar[str] = "table"
 
     def to_text(self) -> dict[str, Any]:
         """Write the table so that reading it gives an equal one.
