@@ -11,6 +11,8 @@ _GREEN, _VERMILLION = (0, 158, 115, 90), (213, 94, 0, 255)
 _BLUE, _PURPLE = (0, 114, 178, 255), (204, 121, 167, 255)
 _SKY, _ORANGE = (86, 180, 233, 255), (230, 159, 0, 255)
 _CLEAR = (0, 0, 0, 0)
+#: Scale (one to) down to which single row ends are drawn: 1 mm on the screen is 1 m, two to three rows.
+_NEAR = 1000
 
 _Colour = tuple[int, int, int, int]
 
@@ -42,8 +44,9 @@ def style_of(name: str) -> str | None:
         "skip": _single("fill", _fill(_VERMILLION, _VERMILLION, 0.1)),
         "overlap": _single("fill", _fill(_BLUE, _BLUE, 0.1)),
         "off_field": _single("fill", _fill(_PURPLE, _PURPLE, 0.1)),
+        # From afar hundreds of markers would hide the skips and overlaps under them.
         "row_ends": _by_value(
-            "event", "marker", {"on": _marker(_SKY, "triangle"), "off": _marker(_ORANGE, "square")}
+            "event", "marker", {"on": _marker(_SKY, "triangle"), "off": _marker(_ORANGE, "square")}, _NEAR
         ),
     }
     return styles.get(name)
@@ -93,7 +96,7 @@ def _marker(colour: _Colour, shape: str) -> str:
         "outline_color": _text(_BLACK),
         "outline_width": "0.1",
         "outline_width_unit": "MM",
-        "size": "1.4",
+        "size": "1.0",
         "size_unit": "MM",
     }
     return f'<layer class="SimpleMarker" enabled="1" locked="0" pass="0">{_properties(values)}</layer>'
@@ -110,7 +113,7 @@ def _single(kind: str, layer: str) -> str:
     )
 
 
-def _by_value(column: str, kind: str, layers: dict[str, str]) -> str:
+def _by_value(column: str, kind: str, layers: dict[str, str], nearer_than: int = 0) -> str:
     categories = "".join(
         f'<category render="true" symbol="{i}" value={quoteattr(value)} label={quoteattr(value)} '
         'type="string"/>'
@@ -119,12 +122,14 @@ def _by_value(column: str, kind: str, layers: dict[str, str]) -> str:
     symbols = "".join(_symbol(kind, i, layer) for i, layer in enumerate(layers.values()))
     return _document(
         f'<renderer-v2 type="categorizedSymbol" attr={quoteattr(column)} symbollevels="0" enableorderby="0">'
-        f"<categories>{categories}</categories><symbols>{symbols}</symbols></renderer-v2>"
+        f"<categories>{categories}</categories><symbols>{symbols}</symbols></renderer-v2>",
+        nearer_than,
     )
 
 
-def _document(renderer: str) -> str:
+def _document(renderer: str, nearer_than: int = 0) -> str:
+    scale = f' hasScaleBasedVisibilityFlag="1" maxScale="0" minScale="{nearer_than}"' if nearer_than else ""
     return (
         "<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>"
-        f'<qgis version="3.22.0" styleCategories="Symbology">{renderer}</qgis>'
+        f'<qgis version="3.22.0" styleCategories="Symbology|Rendering"{scale}>{renderer}</qgis>'
     )
