@@ -104,7 +104,7 @@ def _system(source: Source, own: Any, stated: Any) -> Any:
     if own is not None and (stated is None or states_crs(source)):
         if stated is not None:
             try:
-                same = horizontal(stated) == horizontal(own)
+                same = horizontal(stated).equals(horizontal(own), ignore_axis_order=True)
             except ValueError as error:
                 raise refuse(str(error), 'Write "EPSG:4326" or the like', "field.crs", source.name) from None
             if not same:

@@ -181,6 +181,7 @@ def test_a_second_coordinate_system(tmp_path: Path) -> None:
     path = tmp_path / "home.gpkg"
     geopandas.GeoDataFrame(geometry=[SQUARE], crs="EPSG:4326").to_file(path)
     assert read_field(path, crs="EPSG:4326") == read_field(path)
+    assert read_field(path, crs="OGC:CRS84") == read_field(path)  # the same but for the order of axes
     assert words(path, crs="EPSG:25833") == (
         "home.gpkg  field.crs  states its own coordinate system, EPSG:4326. Leave crs out."
     )
