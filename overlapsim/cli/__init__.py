@@ -10,7 +10,6 @@ Whatever it does, a few lines of Python do too::
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Sequence
 from typing import Any
@@ -78,16 +77,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     True
     """
     try:
-        status = program.main(args=arguments, prog_name="overlapsim", standalone_mode=False)
-        sys.stdout.flush()
-        return status or 0
+        return program.main(args=arguments, prog_name="overlapsim", standalone_mode=False) or 0
     except click.ClickException as error:
         error.show()
         return error.exit_code
     except (click.Abort, KeyboardInterrupt):
         print("Stopped. What was not finished is not written.", file=sys.stderr)
         return _STOPPED
-    except BrokenPipeError:
-        # Whoever read the words has had enough of them; the folder is written.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0

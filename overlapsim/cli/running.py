@@ -69,7 +69,8 @@ class Statuses:
         except BalanceError as error:
             self._ours(f"{what}: the areas do not balance, so there is no result: {error}")
         except BrokenPipeError:
-            raise
+            # Whoever read the words has had enough of them; the folder is written.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         except OSError as error:
             if error.filename is None:
                 self._ours(f"{what}: {type(error).__name__}: {error}")
@@ -132,8 +133,10 @@ def run(
                 if number:
                     print()
                 _print(result, folder, units)
+                sys.stdout.flush()
     if as_json:
-        _print_json(texts, several)
+        with statuses.watch("standard output"):
+            _print_json(texts, several)
     return statuses.all_in_all
 
 

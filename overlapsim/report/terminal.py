@@ -153,7 +153,13 @@ def show(report: dict[str, Any], out: IO[str]) -> None:
     from rich.console import Console
     from rich.text import Text
 
-    console = Console(file=out, highlight=False, markup=False, emoji=False, soft_wrap=True)
+    class Pipe(Console):
+        """Leaves it to the caller what a reader who has gone means; some versions end the program."""
+
+        def on_broken_pipe(self) -> None:
+            raise  # the error that is being handled
+
+    console = Pipe(file=out, highlight=False, markup=False, emoji=False, soft_wrap=True)
     encoding = getattr(out, "encoding", None) or "utf-8"
     for line in layout(report, console.width):
         pieces = [(printable(text, encoding), _STYLES[tone]) for text, tone in line]

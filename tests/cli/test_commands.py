@@ -51,7 +51,7 @@ def test_tune_prints_what_to_type_in_and_leaves_the_folder(
     out, err = capsys.readouterr()
     assert "TYPE IN   reference offset 97 in behind the hitch pin  (now 84 in)" in out
     assert out.splitlines()[-1] == f"RESULTS   {Path('reports', 'small')}"
-    assert not err
+    assert not [line for line in err.splitlines() if not line.startswith("small: ")]
     assert files(small.parent / "reports" / "small") == SEARCHED
 
 

@@ -150,7 +150,7 @@ def test_ctrl_c_is_said_and_leaves_everything_as_it_was(before: bool, here: Path
     assert waited >= PATIENCE_S
     assert process.returncode == 130
     assert not out
-    assert err == "Stopped. What was not finished is not written.\n"
+    assert err.strip() == "Stopped. What was not finished is not written."
     left = {path: path.read_bytes() for path in here.rglob("*") if path.is_file() and path.suffix != ".toml"}
     assert left == old
     assert (here / "reports").exists() is before
