@@ -65,7 +65,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
     """
     scenario = result.scenario
     words, layout = choose(units, scenario), row_layout(scenario)
-    notes = beware(scenario, layout, words)
+    notes = beware(result.as_set, layout, words)
     if not result.bracketed:
         notes.insert(
             0, "The least area lies at the end of the range that was searched: look at the settings."
@@ -115,7 +115,7 @@ def run_report(run: Any, units: str | None = None) -> dict[str, Any]:
         part("LOST", [f"{share:.2f} % of the plantable ground, all told", *_places(run, words)]),
         part("", _row_ends(run, words), inset=True),
         digging_table(digging_of(run, layout), at, words, layout),
-        *_warned(beware(scenario, layout, words)),
+        *_warned(beware(run, layout, words)),
         part("FROM", [sources(scenario.basis, scenario.assumed)]),
         _checked("One full simulation", run.witness.largest_relative_difference),
         part("DIGGING", [CAUTION], "warn"),

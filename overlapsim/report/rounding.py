@@ -14,7 +14,7 @@ def plain(value: float, digits: int = 1) -> str:
     Parameters
     ----------
     value : float
-        Any number, in whatever unit the reader is told.
+        Any number, in any unit.
     digits : int
         Most digits after the point.
 

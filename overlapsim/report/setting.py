@@ -20,6 +20,7 @@ CAUTION = (
 )
 
 if TYPE_CHECKING:
+    from overlapsim.control.run import Simulation
     from overlapsim.scenario.scenario import Scenario
 """What everybody who digs up seed behind a planter must know (29 CFR 1928.57(a)(6); seed tags)."""
 
@@ -156,9 +157,9 @@ def field_words(scenario: Scenario, heading: float, words: Words) -> str:
         )
         name = f"No field given: a textbook field, {sides} (east x north)"
     laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
-    headland = laps if plan.headland_laps else "no headland laps: passes run to the boundary"
-    along = f"{format_angle(heading)}{', along the long side' if plan.heading == 'auto' else ''}"
-    return f"{name}: {words.land(field.plantable_m2)}, {headland}; heading {along}"
+    headland = f"{laps}, passes" if plan.headland_laps else "no headland laps, passes run to the boundary"
+    along = f"{format_angle(heading)}{' (the long side)' if plan.heading == 'auto' else ''}"
+    return f"{name}: {words.land(field.plantable_m2)}, {headland} at {along}"
 
 
 def machine_words(scenario: Scenario, layout: RowLayout, words: Words) -> str:
@@ -207,13 +208,13 @@ def times_entered(scenario: Scenario) -> str:
     return f"turn-on time {on}, turn-off time {off}"
 
 
-def beware(scenario: Scenario, layout: RowLayout, words: Words) -> list[str]:
+def beware(run: Simulation, layout: RowLayout, words: Words) -> list[str]:
     """Say what no reference offset cures, and what was noticed on the way in.
 
     Parameters
     ----------
-    scenario : Scenario
-        Whole scenario.
+    run : Simulation
+        The scenario as set, run.
     layout : RowLayout
         Its rows.
     words : Words
@@ -224,7 +225,7 @@ def beware(scenario: Scenario, layout: RowLayout, words: Words) -> list[str]:
     list of str
         Sentences; empty where nothing is amiss.
     """
-    said = []
+    scenario, said = run.scenario, []
     entered, real = scenario.switching.entered_setup, scenario.machine.setup
     if entered != real:
         said.append(
@@ -248,6 +249,8 @@ def beware(scenario: Scenario, layout: RowLayout, words: Words) -> list[str]:
     east, north = scenario.controller.drift
     if east or north:
         said.append(f"Drift of {words.short(float(np.hypot(east, north)))}: no reference offset cures it.")
+    if run.drive.unreached_m2 > 0.0:
+        said.append(f"No lap reaches {words.land(run.drive.unreached_m2)} of the headland.")
     return [*said, *(str(note) for note in scenario.field.notes), *(str(note) for note in scenario.warnings)]
 
 

@@ -178,6 +178,14 @@ def test_the_caution_for_digging_is_on_everything_that_leads_to_digging() -> Non
             assert word in text
 
 
+def test_headland_laps_and_what_they_do_not_reach_are_said() -> None:
+    done = example(plan={"headland_laps": 2})
+    done.as_set.drive.unreached_m2 = 5000.0
+    text = " ".join(text_of(report_of(done)).split())
+    assert "79.1 ac, 2 headland laps first, passes at 0 deg" in text
+    assert "No lap reaches 1.2 ac of the headland" in text
+
+
 def test_a_textbook_field_is_called_one() -> None:
     text = " ".join(text_of(report_of(example(field=None))).split())
     assert "No field given: a textbook field, 1,320 ft x 2,640 ft (east x north): 80 ac" in text
