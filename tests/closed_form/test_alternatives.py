@@ -241,3 +241,14 @@ def test_one_to_four_ranks_have_their_median(places: list[float], best: float, f
     assert 0 <= result["best"]["combined_m2"] - least + 1e-9 * ground <= 1e-6 * least + 2e-9 * ground
     assert result["best"]["reference_offset_m"] == pytest.approx(best * INCH, abs=5e-6)
     assert result["equal_m"] == pytest.approx([flat[0] * INCH, flat[1] * INCH], abs=5e-6)
+
+
+@pytest.mark.parametrize(("works", "entered", "best"), [("wide", "narrow", 84), ("narrow", "wide", 101.5)])
+def test_search_goes_by_what_works_while_another_setup_is_entered(
+    works: str, entered: str, best: float
+) -> None:
+    """The rows that work decide: the front rank's 84 in, or midway."""
+    result = tune(two_ranks(setup=works), switching={"entered_setup": entered, "sections": 16})
+    assert result["best"]["reference_offset_m"] == pytest.approx(best * INCH, abs=1e-9)
+    if works == "wide":
+        assert alternatives(result)["offset_per_rank"]["combined_m2"] == pytest.approx(0, abs=1e-9 * GROUND)

@@ -1,0 +1,78 @@
+"""The two guards of every account, given something wrong: they must cry out."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+import overlapsim
+from overlapsim.basics.errors import BalanceError
+from overlapsim.ground.columns import check_balance
+from overlapsim.ground.witness import witness
+from tests.helpers import scenario, two_ranks
+
+FIELD = {
+    "polygon": [[0, 0], [300, 20], [280, 240], [150, 120], [-20, 260]],
+    "exclusions": [[[60, 60], [90, 65], [75, 100]]],
+}
+
+
+@pytest.fixture(scope="module")
+def simulation() -> overlapsim.Simulation:
+    """A crooked field, neighbouring passes that gape and overlap, a slanted heading."""
+    return overlapsim.simulate(
+        scenario(
+            two_ranks(setups={"narrow": {"hitch_shift": "0 in"}}),
+            FIELD,
+            plan={"heading": "21 deg"},
+            switching={"sections": 4},
+        )
+    )
+
+
+def difference(simulation: overlapsim.Simulation, strips: np.ndarray, **changed: np.ndarray) -> float:
+    """The witness's largest relative difference, with strips or drawn polygons exchanged."""
+    (shapes,) = simulation.shapes
+    shapes = dataclasses.replace(shapes, **changed)
+    found = witness(list(simulation.scenario.field.parts), strips, shapes, simulation.drive.heading)
+    return found.largest_relative_difference
+
+
+def test_witness_is_content_with_the_truth(simulation: overlapsim.Simulation) -> None:
+    assert difference(simulation, simulation.raw_strips()) <= 1e-6
+
+
+def test_witness_notices_a_strip_that_the_account_has_not_seen(simulation: overlapsim.Simulation) -> None:
+    """A strip of 0.381 m by some hundred metres lost from the account is what overlay engines do."""
+    strips = simulation.raw_strips()
+    length = np.hypot(*(strips[:, 3] - strips[:, 0]).T)
+    longest = int(np.argmax(length))
+    assert difference(simulation, np.delete(strips, longest, axis=0)) > 1e-4
+    doubled = np.concatenate([strips, strips[longest : longest + 1]])
+    assert difference(simulation, doubled) > 1e-4
+
+
+@pytest.mark.parametrize("name", ["skip", "overlap", "off_field"])
+def test_witness_notices_a_polygon_that_is_missing(simulation: overlapsim.Simulation, name: str) -> None:
+    (shapes,) = simulation.shapes
+    polygons = getattr(shapes, name)
+    keep = np.arange(len(polygons)) != int(np.argmax([polygon.area for polygon in polygons]))
+    changed = {name: polygons[keep]}
+    if name != "skip":
+        changed[f"{name}_times"] = getattr(shapes, f"{name}_times")[keep]
+    assert difference(simulation, simulation.raw_strips(), **changed) > 1e-5
+
+
+@pytest.mark.parametrize("name", ["planted_m2", "skip_m2", "overlap_m2", "off_field_m2"])
+@pytest.mark.parametrize("sign", [1, -1])
+def test_an_account_out_of_balance_is_refused(
+    simulation: overlapsim.Simulation, name: str, sign: int
+) -> None:
+    """2e-6 of the plantable ground too much or too little anywhere is an error and no result."""
+    (account,) = simulation.accounts
+    check_balance(account)
+    wrong = getattr(account, name) + sign * 2e-6 * account.plantable_m2
+    with pytest.raises(BalanceError):
+        check_balance(dataclasses.replace(account, **{name: wrong}))
