@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from overlapsim.ground.layers import Layer
+
 _LONGEST = 6.6  # inches of paper for the longer side of the field
 _LEAST = 1.6  # inches for the shorter side
 # Slivers a few centimetres wide are drawn at least this wide, points, or nobody would see them.
@@ -68,7 +70,7 @@ def draw_overview(run: Any, words: Words) -> Figure:
         zorder=1,
         gid="boundary",
     )
-    _passes(axes, layers["passes"].geometry)
+    _passes(axes, layers["passes"])
     handles: list[Any] = [Line2D([], [], color=_PASS, linewidth=1.0, label="pass")]
     for name, colour, label in _PARTS:
         pieces = layers[name].geometry
@@ -91,7 +93,8 @@ def draw_overview(run: Any, words: Words) -> Figure:
 
 def _title(run: Any, words: Words) -> str:
     offset = offset_words(run.scenario, run.scenario.switching.reference_offset, words)
-    return f"{run.pass_count} pass{'' if run.pass_count == 1 else 'es'} with {offset} entered"
+    laps = f"{run.lap_count} lap{'' if run.lap_count == 1 else 's'} and " if run.lap_count else ""
+    return f"{laps}{run.pass_count} pass{'' if run.pass_count == 1 else 'es'} with {offset} entered"
 
 
 def _add(axes: Axes, polygons: np.ndarray, **look: Any) -> None:
@@ -110,25 +113,20 @@ def _add(axes: Axes, polygons: np.ndarray, **look: Any) -> None:
     axes.add_collection(PathCollection(paths, **look), autolim=False)
 
 
-def _passes(axes: Axes, lines: np.ndarray) -> None:
+def _passes(axes: Axes, layer: Layer) -> None:
+    """Draw the planned lines, with an arrow where the first pass begins."""
     from matplotlib.collections import LineCollection
 
-    points = [shapely.get_coordinates(line) for line in lines]
-    axes.add_collection(
-        LineCollection(points, colors=_PASS, linewidths=0.5, zorder=2, gid="passes"),
-        autolim=False,
+    points = [shapely.get_coordinates(line) for line in layer.geometry]
+    lines = LineCollection(points, colors=_PASS, linewidths=0.5, zorder=2, gid="passes")
+    axes.add_collection(lines, autolim=False)
+    first = next(
+        (line for line, kind in zip(points, layer.columns["kind"], strict=True) if kind == "pass"), None
     )
-    if points:
-        (x, y), (dx, dy) = points[0][0], points[0][-1] - points[0][0]
+    if first is not None:
+        tip = first[0] + 0.12 * (first[-1] - first[0])
         arrow = {"arrowstyle": "-|>", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}
-        axes.annotate(
-            "",
-            (x + 0.12 * dx, y + 0.12 * dy),
-            xytext=(x, y),
-            arrowprops=arrow,
-            zorder=5,
-            annotation_clip=False,
-        )
+        axes.annotate("", tip, xytext=first[0], arrowprops=arrow, zorder=5, annotation_clip=False)
 
 
 def _scale_bar(axes: Axes, words: Words) -> None:

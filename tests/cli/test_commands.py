@@ -118,7 +118,7 @@ FAULTS = {
     "no field file": (('rectangle = ["30 m", "40 m"]', 'file = "north.zip"'), ["north.zip"]),
     "empty field": (('"30 m"', '"0 m"'), ["field.rectangle"]),
     "not a number": (('rectangle = ["30 m", "40 m"]', "polygon = [[0, 0], [nan, 0], [9, 9]]"), ["polygon"]),
-    "laps": (("[speed]", "[plan]\nheadland_laps = 2\n[speed]"), ["headland_laps"]),
+    "laps": (("[speed]", "[plan]\nheadland_laps = 70\n[speed]"), ["headland_laps"]),
 }
 
 

@@ -121,7 +121,7 @@ class FakeRun:
 
         return {
             "boundary": layer(boundary, "Polygon"),
-            "passes": layer(lines, "LineString", leg=np.arange(len(lines)) + 1),
+            "passes": layer(lines, "LineString", kind=np.full(len(lines), "pass", dtype=object)),
             "planted": layer(none, "Polygon"),
             "skip": layer([shapely.box(west, south, west + 5 * width, south + 1)], "Polygon"),
             "overlap": layer(none, "Polygon"),
