@@ -18,6 +18,7 @@ from overlapsim.report.style import (
     SKIP,
     SMALL_PRINT,
     VERMILION,
+    fitted,
     new_figure,
     tint,
 )
@@ -88,7 +89,7 @@ def draw_offset_curve(result: Any, words: Words) -> Figure:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     figure.text(0.02, 0.945, "What each reference offset costs", fontsize=12, fontweight="bold")
-    figure.text(0.02, 0.905, scenario.title, fontsize=8, color=SMALL_PRINT)
+    figure.text(0.02, 0.905, fitted(scenario.title, _SIZE[0] - 0.3, 8), fontsize=8, color=SMALL_PRINT)
     figure.legend(
         loc="lower center", ncol=4, frameon=False, fontsize=7.5, bbox_to_anchor=(0.53, 0.0),
         columnspacing=1.5, handletextpad=0.6,

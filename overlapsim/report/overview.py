@@ -10,7 +10,7 @@ import shapely
 
 from overlapsim.report.rounding import plain
 from overlapsim.report.setting import offset_words
-from overlapsim.report.style import DOUBLE, GROUND, INK, OFF_FIELD, SMALL_PRINT, VERMILION, new_figure
+from overlapsim.report.style import DOUBLE, GROUND, INK, OFF_FIELD, SMALL_PRINT, VERMILION, fitted, new_figure
 from overlapsim.report.words import Words
 
 if TYPE_CHECKING:
@@ -78,8 +78,10 @@ def draw_overview(run: Any, words: Words) -> Figure:
         if len(pieces):
             handles.append(Patch(facecolor=colour, label=label))
     _scale_bar(axes, words)
-    figure.text(0.14 / wide, 1 - 0.27 / high, _title(run, words), fontsize=12, fontweight="bold")
-    figure.text(0.14 / wide, 1 - 0.46 / high, run.scenario.title, fontsize=8, color=SMALL_PRINT)
+    figure.text(0.14 / wide, 1 - 0.27 / high, _title(run), fontsize=12, fontweight="bold")
+    entered = offset_words(run.scenario, run.scenario.switching.reference_offset, words)
+    what = fitted(f"{entered} entered; {run.scenario.title}", wide - 0.2, 8)
+    figure.text(0.14 / wide, 1 - 0.46 / high, what, fontsize=8, color=SMALL_PRINT)
     figure.legend(
         handles=handles, loc="lower center", ncol=4, frameon=False, fontsize=7.5,
         bbox_to_anchor=(0.5, 0.16 / high), columnspacing=1.4, handletextpad=0.6,
@@ -91,10 +93,9 @@ def draw_overview(run: Any, words: Words) -> Figure:
     return figure
 
 
-def _title(run: Any, words: Words) -> str:
-    offset = offset_words(run.scenario, run.scenario.switching.reference_offset, words)
+def _title(run: Any) -> str:
     laps = f"{run.lap_count} lap{'' if run.lap_count == 1 else 's'} and " if run.lap_count else ""
-    return f"{laps}{run.pass_count} pass{'' if run.pass_count == 1 else 'es'} with {offset} entered"
+    return f"{laps}{run.pass_count} pass{'' if run.pass_count == 1 else 'es'}"
 
 
 def _add(axes: Axes, polygons: np.ndarray, **look: Any) -> None:
@@ -120,10 +121,8 @@ def _passes(axes: Axes, layer: Layer) -> None:
     points = [shapely.get_coordinates(line) for line in layer.geometry]
     lines = LineCollection(points, colors=_PASS, linewidths=0.5, zorder=2, gid="passes")
     axes.add_collection(lines, autolim=False)
-    first = next(
-        (line for line, kind in zip(points, layer.columns["kind"], strict=True) if kind == "pass"), None
-    )
-    if first is not None:
+    kinds = layer.columns["kind"]
+    for first in [line for line, kind in zip(points, kinds, strict=True) if kind == "pass"][:1]:
         tip = first[0] + 0.12 * (first[-1] - first[0])
         arrow = {"arrowstyle": "-|>", "color": INK, "linewidth": 0.8, "shrinkA": 0, "shrinkB": 0}
         axes.annotate("", tip, xytext=first[0], arrowprops=arrow, zorder=5, annotation_clip=False)

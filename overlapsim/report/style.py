@@ -109,6 +109,33 @@ def new_figure(width: float, height: float) -> Figure:
     return figure
 
 
+def fitted(text: str, inches: float, points: float) -> str:
+    """Cut a text that is too long for its place on paper.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    inches : float
+        Room for it, inches.
+    points : float
+        Size of its letters, points.
+
+    Returns
+    -------
+    str
+        The text, or its beginning and three dots.
+
+    Examples
+    --------
+    >>> fitted("a field with a very long name", 1.0, 8)
+    'a field with...'
+    """
+    # A letter of this typeface is six tenths of its size wide on average (measured).
+    most = int(inches * 72 / (0.6 * points))
+    return text if len(text) <= most else text[: max(most - 3, 0)].rstrip() + "..."
+
+
 def png_of(figure: Figure) -> bytes:
     """Write a picture as PNG.
 

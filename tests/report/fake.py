@@ -116,8 +116,8 @@ class FakeRun:
         ]
         none = np.empty(0, dtype=object)
 
-        def layer(geometry: Any, kind: str, **columns: Any) -> SimpleNamespace:
-            return SimpleNamespace(geometry=np.array(geometry, dtype=object), kind=kind, columns=columns)
+        def layer(geometry: Any, form: str, **columns: Any) -> SimpleNamespace:
+            return SimpleNamespace(geometry=np.array(geometry, dtype=object), kind=form, columns=columns)
 
         return {
             "boundary": layer(boundary, "Polygon"),

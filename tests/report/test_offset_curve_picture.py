@@ -74,6 +74,7 @@ def test_marks_and_stretches_lie_where_they_belong(make: Any, more: float, units
         one_rank,
         per_rank,
         from_the_axle,
+        lambda: example(title="A field with a name that goes on and on " * 6),
         lambda: many_ranks(FOUR, 18, 1.0),
         lambda: example(switching={"reference_offset": "4 in"}),
     ],

@@ -25,7 +25,8 @@ FIELDS = {
 @pytest.mark.parametrize("name", FIELDS)
 @pytest.mark.parametrize("units", ["us", "metric"])
 def test_a_field_of_any_shape(name: str, units: str) -> None:
-    run = FakeRun(scenario_of(field=FIELDS[name]))
+    title = "A field with a name that goes on and on " * (6 if name in ("narrow", "hole") else 1)
+    run = FakeRun(scenario_of(field=FIELDS[name], title=title))
     with look():
         figure = draw_overview(run, Words(units))
         figure.canvas.draw()

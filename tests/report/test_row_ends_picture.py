@@ -49,6 +49,7 @@ CASES = {
     "24 rows, 60 ft": lambda: many_ranks(("front",), 24, 30 * INCH),
     "48 rows, 120 ft": lambda: many_ranks(("front", "rear"), 24, 60 * INCH),
     "far off": lambda: example(switching={"reference_offset": "4 in"}),
+    "long title": lambda: example(title="A field with a name that goes on and on " * 6),
     "rows off": lambda: example(machine={"rows_off": ["rear 3"]}),
 }
 
