@@ -158,9 +158,9 @@ def _frame_words(
     wide, high = size
     line = line_name(scenario)
     figure.text(0.14 / wide, 1 - 0.26 / high, f"Row ends at the {line}", fontsize=12, fontweight="bold")
-    what = f"row setup {scenario.machine.setup}, {words.speed(scenario.speed.working)}; {scenario.title}"
+    what = f"Row setup {scenario.machine.setup}, {words.speed(scenario.speed.working)}; {scenario.title}"
     if count < len(layout.rank):
-        what = f"rows 1 to {count} of {len(layout.rank)} from the left, the others stand alike; {what}"
+        what = f"Rows 1 to {count} of {len(layout.rank)} from the left, the others stand alike; {what}"
     figure.text(0.14 / wide, 1 - 0.44 / high, fitted(what, wide - 0.2, 8), fontsize=8, color=SMALL_PRINT)
     below = (0.38 + 0.19 * _legend_lines(len(layout.working_ranks))) / high
     axis = (

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from overlapsim.scenario.rows import RowLayout
 
 _TICKS = (5, 10, 20, 50, 100, 200, 500)  # in or cm
-_TICK_ROOM = 0.36  # inches of paper from tick to tick, at least
+_DIGIT, _BLANK = 0.065, 0.06  # inches of paper that a digit of a tick's label takes, and between two labels
 
 POINTS = 72.0
 """Points per inch of paper."""
@@ -151,7 +151,8 @@ def draw_panel(
         )  # fmt: skip
     axes.axvline(0.0, color=INK, linewidth=1.4, zorder=4, gid="line")
     unit = words.short_size
-    step = next((s for s in _TICKS if s * unit * scale >= _TICK_ROOM), _TICKS[-1])
+    room = _DIGIT * len(f"-{window / unit:.0f}") + _BLANK
+    step = next((s for s in _TICKS if s * unit * scale >= room), _TICKS[-1])
     ticks = np.arange(-math.floor(window / unit / step), math.floor(window / unit / step) + 1) * step
     axes.set_xticks(ticks * unit, [plain(float(tick)) for tick in ticks])
     axes.set_yticks([])

@@ -119,7 +119,7 @@ def fitted(text: str, inches: float, points: float) -> str:
     inches : float
         Room for it, inches.
     points : float
-        Size of its letters, points.
+        Size of its letters, points of 1/72 inches.
 
     Returns
     -------

@@ -147,7 +147,7 @@ def test_only_part_of_a_very_wide_machine_is_drawn_and_that_is_said() -> None:
     result = many_ranks(("front", "rear"), 24, 60 * INCH)
     figure = drawn(result)
     said = " ".join(text.get_text() for text in figure.texts)
-    assert "rows 1 to 24 of 48 from the left, the others stand alike" in said
+    assert "Rows 1 to 24 of 48 from the left, the others stand alike" in said
 
 
 def test_same_bytes_each_time_whatever_the_users_own_settings_are() -> None:
