@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     )
     from overlapsim.control.run import Simulation, simulate
     from overlapsim.files.toml import load_scenario
+    from overlapsim.questions.breakdown import CausesResult, causes
     from overlapsim.questions.offset import tune
     from overlapsim.questions.outcome import TuneResult
     from overlapsim.scenario.field import Field
@@ -30,6 +31,7 @@ __version__ = "0.1.0"
 
 _HOME = {
     "BalanceError": "basics.errors",
+    "CausesResult": "questions.breakdown",
     "Field": "scenario.field",
     "FieldError": "basics.errors",
     "FolderError": "basics.errors",
@@ -39,14 +41,15 @@ _HOME = {
     "ScenarioError": "basics.errors",
     "Simulation": "control.run",
     "TuneResult": "questions.outcome",
+    "causes": "questions.breakdown",
     "load_scenario": "files.toml",
     "simulate": "control.run",
     "tune": "questions.offset",
 }
 
 __all__ = [
-    "BalanceError", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError", "Scenario",
-    "ScenarioError", "Simulation", "TuneResult", "load_scenario", "simulate", "tune",
+    "BalanceError", "CausesResult", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError",
+    "Scenario", "ScenarioError", "Simulation", "TuneResult", "causes", "load_scenario", "simulate", "tune",
 ]  # fmt: skip
 
 
