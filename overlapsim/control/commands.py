@@ -1,7 +1,5 @@
 """The section controller: from crossings of its reference lines to commands on and off.
 
-A *chain* is what one (part-)section does on one leg: commands on and off by turns. Chains are kept as
-flat arrays with bounds, so that a whole drive, or many settings at once, is a few array operations.
 All places are ways of the hitch pin along the leg, metres.
 """
 
@@ -13,11 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.control.chains import Chains
 from overlapsim.drive.legs import Drive
-from overlapsim.ground.columns import common_borders
-from overlapsim.ground.crossings import Stretches, needed_width, stretches
-from overlapsim.ground.edges import PLANTED, spread
-from overlapsim.ground.profile import profile
+from overlapsim.ground.edges import PLANTED
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
@@ -27,110 +23,6 @@ GOLDEN_PHASE = 0.618034
 
 ON_TICK = 1e-9
 """Updates: a command due this little after a tick is given on it."""
-
-
-@dataclass(frozen=True)
-class Chains:
-    """Stretches of ground that each section comes over, leg by leg.
-
-    Attributes
-    ----------
-    leg, section : ndarray of int, shape (c,)
-        Index of the leg (from 0) and of the believed section.
-    rank : ndarray of str, shape (c,)
-        Rank whose rows obey this chain; empty where one reference line serves all ranks.
-    bounds : ndarray of int, shape (c + 1,)
-        Stretches of chain `i` are ``bounds[i] .. bounds[i + 1] - 1``.
-    on, off : ndarray, shape (n,)
-        Way of the reference line where the condition comes true and fails, metres.
-    on_kind, off_kind : ndarray of int, shape (n,)
-        Kind of edge that decided.
-    """
-
-    leg: Ints
-    section: Ints
-    rank: np.ndarray
-    bounds: Ints
-    on: Floats
-    off: Floats
-    on_kind: Ints
-    off_kind: Ints
-
-    def take(self, chains: Ints) -> Chains:
-        """Pick chains, in the given order, with repeats.
-
-        Parameters
-        ----------
-        chains : ndarray of int, shape (m,)
-            Indices of chains.
-
-        Returns
-        -------
-        Chains
-            The picked ones.
-        """
-        _, item = spread(self.bounds[chains], self.bounds[chains + 1])
-        count = self.bounds[chains + 1] - self.bounds[chains]
-        return Chains(
-            self.leg[chains], self.section[chains], self.rank[chains], np.append(0, np.cumsum(count)),
-            self.on[item], self.off[item], self.on_kind[item], self.off_kind[item],
-        )  # fmt: skip
-
-
-def chains_of(scenario: Scenario, drive: Drive) -> Chains:
-    """Find where every section's reference line crosses the edges of the ground to be planted.
-
-    Straight passes lie side by side in the believed plan, so what earlier passes hold as planted only
-    touches the line's ends; only the ground's own edges are crossed.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Switch fraction and edge tolerance; one reference offset, or one per rank.
-    drive : Drive
-        Legs.
-
-    Returns
-    -------
-    Chains
-        Sorted by leg, section and rank. They depend on no reference offset, time or speed.
-    """
-    layout, edges = drive.layout, drive.layout.section_edges
-    sections = len(edges) - 1
-    legs = np.repeat(np.arange(len(drive.legs)), sections)
-    section = np.tile(np.arange(sections), len(drive.legs))
-    way = np.array([leg.direction for leg in drive.legs])[legs]
-    across = np.array([leg.across for leg in drive.legs])[legs]
-    one, other = common_borders(across + way * edges[section], across + way * edges[section + 1])
-    left, right = np.minimum(one, other), np.maximum(one, other)
-    level = needed_width(
-        right - left, scenario.switching.switch_fraction, scenario.controller.edge_tolerance
-    )
-    found: list[tuple[Ints, Stretches]] = []
-    for part, ground in enumerate(drive.ground):
-        own = np.flatnonzero(np.array([leg.part for leg in drive.legs])[legs] == part)
-        own = own[np.argsort(left[own])]
-        found.append((own, stretches(profile(ground, left[own], right[own]), level[own])))
-    chain = np.concatenate([own[s.band] for own, s in found])
-    low, high, low_kind, high_kind = (
-        np.concatenate([getattr(s, name) for _, s in found])
-        for name in ("low", "high", "low_kind", "high_kind")
-    )
-    ahead = way[chain] > 0
-    on, off = np.where(ahead, low, -high), np.where(ahead, high, -low)
-    order = np.lexsort((on, chain))
-    all_chains = Chains(
-        leg=legs, section=section, rank=np.full(len(legs), "", dtype=layout.rank.dtype),
-        bounds=np.searchsorted(chain[order], np.arange(len(legs) + 1)),
-        on=on[order], off=off[order],
-        on_kind=np.where(ahead, low_kind, high_kind)[order],
-        off_kind=np.where(ahead, high_kind, low_kind)[order],
-    )  # fmt: skip
-    if not isinstance(scenario.switching.reference_offset, dict):
-        return all_chains
-    ranks = np.array(layout.working_ranks)
-    by_rank = all_chains.take(np.repeat(np.arange(len(legs)), len(ranks)))
-    return Chains(**{**vars(by_rank), "rank": np.tile(ranks, len(legs))})
 
 
 @dataclass(frozen=True)

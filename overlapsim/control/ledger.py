@@ -14,12 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
-from overlapsim.control.commands import chains_of, commands, update_phase
+from overlapsim.control.chains import chains_of
+from overlapsim.control.commands import commands, update_phase
 from overlapsim.control.curve import Curve, summed
 from overlapsim.control.pieces import Pieces, pieces_of
 from overlapsim.control.response import sow
-from overlapsim.control.run import strips_of
-from overlapsim.drive.passes import plan_drive
+from overlapsim.control.strips import strips_of
+from overlapsim.drive.plan import plan_drive
 from overlapsim.ground.columns import Strips, columns_of
 from overlapsim.ground.edges import Edges, spread
 from overlapsim.ground.profile import Profile, profile
@@ -88,15 +89,14 @@ def build_ledger(
         Exact but for rounding.
     """
     drive = plan_drive(scenario)
-    chains = chains_of(scenario, drive)
+    chains = chains_of(scenario, drive, drive.ground)
     pieces = pieces_of(scenario, drive, chains, low, high, moving)
     virtual = chains.take(pieces.chain)
     given = commands(scenario, virtual, pieces.reference, pieces.start, update_phase(virtual.leg))
     sowing = sow(scenario, drive.layout, virtual, given)
-    legs = virtual.leg[sowing.chain]
-    strips = strips_of(scenario, drive, legs, sowing.row, sowing.on, sowing.off)
-    direction = np.array([leg.direction for leg in drive.legs])[legs]
-    parts = np.array([leg.part for leg in drive.legs])[legs]
+    strips = strips_of(scenario, drive, sowing)
+    direction = np.array([leg.direction for leg in drive.legs])[sowing.leg]
+    parts = np.array([leg.part for leg in drive.legs])[sowing.leg]
     changes = []
     for number, ground in enumerate(drive.ground):
         own = np.flatnonzero(parts == number)

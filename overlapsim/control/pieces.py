@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
-from overlapsim.control.commands import ON_TICK, Chains, starts_of, update_phase
+from overlapsim.control.chains import Chains
+from overlapsim.control.commands import ON_TICK, starts_of, update_phase
 from overlapsim.control.response import offset_for
 from overlapsim.drive.legs import Drive
 from overlapsim.ground.edges import PLANTED, spread

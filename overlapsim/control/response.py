@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
-from overlapsim.control.commands import Chains, Commands, in_order
+from overlapsim.control.chains import Chains
+from overlapsim.control.commands import Commands, in_order
 from overlapsim.ground.edges import spread
 from overlapsim.scenario.rows import RowLayout, row_layout
 
@@ -22,8 +23,9 @@ class Sowing:
 
     Attributes
     ----------
-    chain, row : ndarray of int, shape (n,)
-        The chain of commands that a row obeyed, and the row (from the left, from 0).
+    chain, leg, row : ndarray of int, shape (n,)
+        The chain of commands that a row obeyed (-1: none, it is on all the way round a closed leg), the
+        index of the leg (from 0) and the row (from the left, from 0).
     on, off : ndarray, shape (n,)
         Where its seed starts and stops reaching the ground, on the leg's own believed way, metres.
     on_kind, off_kind : ndarray of int, shape (n,)
@@ -31,11 +33,43 @@ class Sowing:
     """
 
     chain: Ints
+    leg: Ints
     row: Ints
     on: Floats
     off: Floats
     on_kind: Ints
     off_kind: Ints
+
+    def take(self, chosen: Ints) -> Sowing:
+        """Pick stretches.
+
+        Parameters
+        ----------
+        chosen : ndarray
+            Indices, or a mask of shape (n,).
+
+        Returns
+        -------
+        Sowing
+            The picked ones.
+        """
+        return Sowing(**{name: values[chosen] for name, values in vars(self).items()})
+
+
+def joined(parts: list[Sowing]) -> Sowing:
+    """Put stretches of several runs together.
+
+    Parameters
+    ----------
+    parts : list of Sowing
+        At least one.
+
+    Returns
+    -------
+    Sowing
+        One behind the other.
+    """
+    return Sowing(*(np.concatenate(v) for v in zip(*(vars(p).values() for p in parts), strict=True)))
 
 
 def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) -> Sowing:
@@ -67,7 +101,7 @@ def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) 
         row_of.append(np.full(len(members), one))
     if not chain_of:
         empty, none = np.empty(0), np.empty(0, dtype=np.int64)
-        return Sowing(none, none, empty, empty, none, none)
+        return Sowing(none, none, none, empty, empty, none, none)
     chain: Ints = np.concatenate(chain_of)
     row: Ints = np.concatenate(row_of)
     count = given.bounds[chain + 1] - given.bounds[chain]
@@ -81,7 +115,7 @@ def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) 
     off = given.off[item] + scenario.speed.at_off * delay_off[row][line] - behind
     keep_on, keep_off = in_order(on, off, np.append(0, np.cumsum(count)))
     return Sowing(
-        chain[line][keep_on], row[line][keep_on], on[keep_on], off[keep_off],
+        chain[line][keep_on], chains.leg[chain[line][keep_on]], row[line][keep_on], on[keep_on], off[keep_off],
         given.on_kind[item][keep_on], given.off_kind[item][keep_off],
     )  # fmt: skip
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from overlapsim.basics.frames import Floats, to_ground, to_plan
+from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
 from overlapsim.ground.edges import EDGE_KINDS
 from overlapsim.ground.layers import Layer
 
@@ -156,6 +156,40 @@ def body(run: Simulation) -> dict[str, Any]:
     }
 
 
+def places(run: Simulation, leg: Ints, row: Ints, way: Floats) -> Floats:
+    """Where rows truly stand when they are so far along their legs.
+
+    Parameters
+    ----------
+    run : Simulation
+        The run.
+    leg, row : ndarray of int, shape (n,)
+        Index of the leg (from 0) and of the row (from the left, from 0).
+    way : ndarray, shape (n,)
+        Place on the leg's believed way, metres.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Ground frame, metres.
+    """
+    legs, layout, drive = run.drive.legs, run.layout, run.drive
+    offset = layout.middle + layout.right[row]
+    direction = np.array([one.direction for one in legs], dtype=np.int64)[leg]
+    across = np.array([one.across for one in legs], dtype=float)[leg]
+    drift = to_plan(np.array(run.scenario.controller.drift), drive.heading)
+    place = to_ground(
+        np.stack([across + direction * offset, direction * way], axis=1) - drift, drive.heading
+    )
+    for number in np.unique(leg):
+        track = legs[number].track
+        if track is not None:
+            own = leg == number
+            middle, cross = track.at(way[own])
+            place[own] = middle + offset[own][:, None] * cross
+    return place
+
+
 def row_end_layer(run: Simulation) -> Layer:
     """Starts and stops of rows as points where they truly lie.
 
@@ -169,17 +203,11 @@ def row_end_layer(run: Simulation) -> Layer:
     Layer
         In driving order; columns `leg`, `rank`, `row`, `event`, `speed_m_per_s`, `error_m`, `edge`.
     """
-    ends, layout, drive = run.ends, run.layout, run.drive
+    ends, layout = run.ends, run.layout
     order = np.lexsort((ends.row, ends.way, ends.leg))
     leg, row, off = ends.leg[order], ends.row[order], ends.off[order]
-    direction = np.array([one.direction for one in drive.legs])[leg]
-    across = np.array([one.across for one in drive.legs])[leg]
-    drift = to_plan(np.array(run.scenario.controller.drift), drive.heading)
-    place = np.stack(
-        [across + direction * (layout.middle + layout.right[row]), direction * ends.way[order]], axis=1
-    )
     speed = run.scenario.speed
-    points = shapely.points(to_ground(place - drift, drive.heading))
+    points = shapely.points(places(run, leg, row, ends.way[order]))
     return Layer(
         geometry=np.atleast_1d(np.asarray(points, dtype=object)),
         columns={

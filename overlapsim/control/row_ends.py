@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from overlapsim.basics.frames import Floats, Ints
+from overlapsim.basics.frames import Floats, Ints, to_plan
+from overlapsim.control.headland import LapRun
 from overlapsim.control.response import Sowing
+from overlapsim.control.switched import Switched
 from overlapsim.drive.legs import Drive
-from overlapsim.ground.edges import EDGE_KINDS, Edges, spread
+from overlapsim.ground.edges import Edges, spread
 from overlapsim.ground.profile import bisect
+
+if TYPE_CHECKING:
+    from overlapsim.scenario.scenario import Scenario
+
+STEP = 1e-3
+"""Metres to either side over which a row's direction is read on a lap."""
 
 
 @dataclass(frozen=True)
@@ -39,50 +48,104 @@ class RowEnds:
     kind: Ints
     error: Floats
 
+    def take(self, chosen: Ints) -> RowEnds:
+        """Pick row ends.
 
-def row_ends(drive: Drive, sowing: Sowing, legs: Ints, drift: Floats) -> RowEnds:
+        Parameters
+        ----------
+        chosen : ndarray
+            Indices, or a mask of shape (n,).
+
+        Returns
+        -------
+        RowEnds
+            The picked ones.
+        """
+        return RowEnds(**{name: values[chosen] for name, values in vars(self).items()})
+
+
+def row_ends(scenario: Scenario, drive: Drive, switched: Switched, sowing: Sowing) -> RowEnds:
     """Measure every start and stop from the edge that decided its command.
 
     Parameters
     ----------
+    scenario : Scenario
+        For its drift.
     drive : Drive
-        Legs and ground.
+        Legs and rows.
+    switched : Switched
+        Ground that each leg had to plant.
     sowing : Sowing
         Stretches of seed.
-    legs : ndarray of int, shape (n,)
-        Index of the leg of each stretch.
-    drift : ndarray, shape (2,)
-        Across and along the plan: what the receiver reads too far, metres.
 
     Returns
     -------
     RowEnds
         Starts, then stops. A start is measured from where ground begins, a stop from where it ends.
     """
+    sowing = sowing.take(sowing.chain >= 0)
     count = len(sowing.row)
-    leg, row = np.tile(legs, 2), np.tile(sowing.row, 2)
+    leg, row = np.tile(sowing.leg, 2), np.tile(sowing.row, 2)
     off = np.repeat([False, True], count)
     way = np.concatenate([sowing.on, sowing.off])
     kind = np.concatenate([sowing.on_kind, sowing.off_kind])
-    direction = np.array([one.direction for one in drive.legs])[leg]
-    across = np.array([one.across for one in drive.legs])[leg]
-    line = across + direction * (drive.layout.middle + drive.layout.right[row]) - drift[0]
-    place = direction * way - drift[1]
-    # Ground begins, looking along the plan, at a start with the heading and at a stop against it.
-    begins = off == (direction < 0)
     error = np.full(2 * count, np.nan)
-    part = np.array([one.part for one in drive.legs])[leg]
-    for number, ground in enumerate(drive.ground):
-        for edge in range(len(EDGE_KINDS)):
+    straight = np.array([one.kind == "pass" for one in drive.legs], dtype=bool)[leg]
+    ends = RowEnds(leg, row, off, way, kind, error)
+    error[straight] = _on_passes(scenario, drive, switched, ends.take(straight))
+    for run in switched.laps:
+        own = leg == run.leg.number - 1
+        if own.any():
+            error[own] = _on_lap(drive, run, ends.take(own))
+    return RowEnds(leg, row, off, way, kind, np.where(np.abs(error) <= drive.width, error, np.nan))
+
+
+def _on_passes(scenario: Scenario, drive: Drive, switched: Switched, ends: RowEnds) -> Floats:
+    """Errors along straight rows, metres, late positive; nan where there is no edge."""
+    legs = drive.legs
+    direction = np.array([one.direction for one in legs], dtype=np.int64)[ends.leg]
+    across = np.array([one.across for one in legs], dtype=float)[ends.leg]
+    part = np.array([one.part for one in legs], dtype=np.int64)[ends.leg]
+    drift = to_plan(np.array(scenario.controller.drift), drive.heading)
+    line = across + direction * (drive.layout.middle + drive.layout.right[ends.row]) - drift[0]
+    place = direction * ends.way - drift[1]
+    # Ground begins, looking along the plan, at a start with the heading and at a stop against it.
+    begins = ends.off == (direction < 0)
+    error = np.full(len(ends.way), np.nan)
+    for number, ground in enumerate(switched.grounds):
+        rightward = ground.end[:, 0] > ground.start[:, 0]
+        for edge in np.unique(ends.kind):
             for upward in (True, False):
-                pick = np.flatnonzero((part == number) & (kind == edge) & (begins == upward))
-                if len(pick):
-                    rightward = ground.end[:, 0] > ground.start[:, 0]
-                    own = (ground.kind == edge) & (rightward == upward)
+                pick = np.flatnonzero((part == number) & (ends.kind == edge) & (begins == upward))
+                own = (ground.kind == edge) & (rightward == upward)
+                if len(pick) and own.any():
                     chosen = Edges(ground.start[own], ground.end[own], ground.kind[own])
                     error[pick] = _from_nearest(chosen, line[pick], place[pick])
-    error = np.where(np.abs(error) <= drive.width, direction * error, np.nan)
-    return RowEnds(leg, row, off, way, kind, error)
+    return direction * error
+
+
+def _on_lap(drive: Drive, run: LapRun, ends: RowEnds) -> Floats:
+    """Errors on a lap's leg, along the row's own direction at its start or stop."""
+    track, ground = run.leg.track, run.ground
+    assert track is not None
+    offset = drive.layout.middle + drive.layout.right[ends.row]
+    place, cross = track.at(ends.way)
+    place = place + offset[:, None] * cross
+    ahead, _ = track.at(ends.way + STEP)
+    behind, _ = track.at(ends.way - STEP)
+    forward = (ahead - behind) / np.hypot(*(ahead - behind).T)[:, None]
+    error = np.full(len(ends.way), np.nan)
+    side = ground.end - ground.start
+    for i in range(len(error)):
+        u = (ground.start - place[i]) @ forward[i]
+        q = (ground.start - place[i]) @ np.array([forward[i, 1], -forward[i, 0]])
+        du, dq = side @ forward[i], side @ np.array([forward[i, 1], -forward[i, 0]])
+        # Ground begins where an edge runs to the right, ends where it runs to the left.
+        own = (ground.kind == ends.kind[i]) & ((dq > 0) != ends.off[i]) & ((q > 0) != (q + dq > 0))
+        if own.any():
+            at = u[own] - q[own] / dq[own] * du[own]
+            error[i] = -at[np.argmin(np.abs(at))]
+    return error
 
 
 def _from_nearest(edges: Edges, line: Floats, place: Floats) -> Floats:

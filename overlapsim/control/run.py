@@ -9,15 +9,17 @@ from typing import Any
 import numpy as np
 import shapely
 
-from overlapsim.basics.frames import Floats, Ints, to_plan
+from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.control import result
-from overlapsim.control.commands import Chains, chains_of, commands, starts_of, update_phase
-from overlapsim.control.response import Sowing, SquareEnds, offset_for, sow, square_ends
+from overlapsim.control.response import Sowing, SquareEnds, square_ends
 from overlapsim.control.row_ends import RowEnds, row_ends
+from overlapsim.control.strips import lap_strips_of, raw_quads, strips_of
+from overlapsim.control.switched import sow_drive, switch_drive
 from overlapsim.drive.legs import Drive
-from overlapsim.drive.passes import largest_offset, plan_drive
-from overlapsim.ground.columns import Account, Strips, account, common_borders
+from overlapsim.drive.plan import plan_drive
+from overlapsim.ground.columns import Account, Strips, account
 from overlapsim.ground.joints import Joints, joints
+from overlapsim.ground.lap_cover import LapStrips, lap_cover
 from overlapsim.ground.layers import Layer
 from overlapsim.ground.shapes import Shapes, shapes
 from overlapsim.ground.witness import Witness, witness
@@ -37,10 +39,10 @@ class Simulation:
         Legs in driving order.
     sowing : Sowing
         Stretches on which rows dropped seed, on the legs' own believed ways.
-    legs_of : ndarray of int, shape (n,)
-        Index of the leg of each stretch, from 0.
     strips : Strips
-        The same stretches as rectangles, plan frame.
+        Those on passes as rectangles, plan frame.
+    lap_strips : LapStrips
+        Those on headland laps as polygons, ground frame.
     accounts : tuple of Account
         Areas, part by part.
     square_ends : SquareEnds
@@ -52,8 +54,8 @@ class Simulation:
     scenario: Scenario
     drive: Drive
     sowing: Sowing
-    legs_of: Ints
     strips: Strips
+    lap_strips: LapStrips
     accounts: tuple[Account, ...]
     square_ends: SquareEnds
     ends: RowEnds
@@ -89,65 +91,43 @@ class Simulation:
         return result.areas_of(self)
 
     @cached_property
+    def raw(self) -> tuple[Ints, Floats]:
+        """Every raw strip as quadrilaterals: the stretch of each, and its corners in the ground frame."""
+        return raw_quads(self.scenario, self.drive, self.sowing)
+
+    @cached_property
     def joints(self) -> Joints:
         """What lies between neighbouring passes, away from their ends."""
-        found = [joints(a, g) for a, g in zip(self.accounts, self.drive.ground, strict=True)]
+        found = [joints(a, g) for a, g in zip(self.accounts, self.drive.interior, strict=True)]
         return Joints(sum(j.skip_m2 for j in found), sum(j.overlap_m2 for j in found))
 
     @cached_property
     def shapes(self) -> tuple[Shapes, ...]:
         """Polygons of the account, part by part, ground frame."""
-        parts = np.array([leg.part for leg in self.drive.legs])
+        parts = _parts(self.drive)
+        strip, quads = self.raw
+        centre, leg = quads.mean(axis=1), self.sowing.leg[strip]
+        on_lap = np.isin(leg, np.unique(self.lap_strips.leg))
         found = []
         for number, (one, field) in enumerate(zip(self.accounts, self.scenario.field.parts, strict=True)):
-            own = _pick(self.strips, parts[self.strips.leg] == number)
-            found.append(shapes(one, own, field, self.drive.heading))
+            straight = _pick(self.strips, parts[self.strips.leg] == number)
+            laps = _pick(self.lap_strips, parts[self.lap_strips.leg] == number)
+            own = on_lap & (parts[leg] == number)
+            found.append(shapes(one, straight, laps, (centre[own], leg[own]), field, self.drive.heading))
         return tuple(found)
 
     @cached_property
     def witness(self) -> Witness:
         """A second count on scan lines, from the raw strips and without an overlay engine."""
-        parts = np.array([leg.part for leg in self.drive.legs])[self.legs_of]
+        strip, quads = self.raw
+        parts = _parts(self.drive)[self.sowing.leg][strip]
         found = [
-            witness([field], self.raw_strips()[parts == number], drawn, self.drive.heading)
+            witness([field], quads[parts == number], strip[parts == number], drawn, self.drive.heading)
             for number, (field, drawn) in enumerate(
                 zip(self.scenario.field.parts, self.shapes, strict=True)
             )
         ]
         return max(found, key=lambda w: w.largest_relative_difference)
-
-    def raw_strips(self) -> Floats:
-        """Corners of every strip, straight from the legs' true poses.
-
-        Returns
-        -------
-        ndarray, shape (n, 4, 2)
-            Anticlockwise, ground frame, metres.
-        """
-        legs = self.drive.legs
-        begin = np.array([leg.true[0] for leg in legs])[self.legs_of]
-        end = np.array([leg.true[-1] for leg in legs])[self.legs_of]
-        first = np.array([leg.start for leg in legs])[self.legs_of]
-        forward = (end - begin) / np.hypot(*(end - begin).T)[:, None]
-        right = np.stack([forward[:, 1], -forward[:, 0]], axis=1)
-        # The true pin runs on the machine's own line: from it the middle of the width lies m0 + s right.
-        layout, row = self.layout, self.sowing.row
-        middle = layout.middle + self.scenario.switching.lateral_offset
-        left_edge, right_edge = middle + layout.left_edge[row], middle + layout.right_edge[row]
-
-        def corner(way: Floats, across: Floats) -> Floats:
-            return begin + (way - first)[:, None] * forward + across[:, None] * right
-
-        on, off = self.sowing.on, self.sowing.off
-        return np.stack(
-            [
-                corner(on, left_edge),
-                corner(on, right_edge),
-                corner(off, right_edge),
-                corner(off, left_edge),
-            ],
-            axis=1,
-        )
 
     @property
     def row_ends(self) -> Layer:
@@ -181,69 +161,12 @@ class Simulation:
         return bytes(import_module("overlapsim.report.pictures").row_ends_png(self))
 
 
-def _pick(strips: Strips, chosen: np.ndarray) -> Strips:
-    return Strips(**{name: values[chosen] for name, values in vars(strips).items()})
+def _parts(drive: Drive) -> Ints:
+    return np.array([leg.part for leg in drive.legs], dtype=np.int64)
 
 
-def strips_of(
-    scenario: Scenario, drive: Drive, legs: Ints, row: Ints, on: Floats, off: Floats
-) -> Strips:
-    """Place stretches of seed on the plan as they truly lie.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        For its drift.
-    drive : Drive
-        Legs and rows.
-    legs, row : ndarray of int, shape (n,)
-        Index of leg and row of each stretch.
-    on, off : ndarray, shape (n,)
-        Ends on the leg's believed way, metres.
-
-    Returns
-    -------
-    Strips
-        Plan frame.
-    """
-    across = to_plan(np.array(scenario.controller.drift), drive.heading)
-    way = np.array([leg.direction for leg in drive.legs])[legs]
-    line = np.array([leg.across for leg in drive.legs])[legs] - across[0]
-    layout = drive.layout
-    one, other = common_borders(
-        line + way * (layout.middle + layout.left_edge[row]),
-        line + way * (layout.middle + layout.right_edge[row]),
-    )
-    begin, end = way * on - across[1], way * off - across[1]
-    return Strips(
-        left=np.minimum(one, other), right=np.maximum(one, other),
-        low=np.minimum(begin, end), high=np.maximum(begin, end), leg=legs, row=row,
-    )  # fmt: skip
-
-
-def clocks(scenario: Scenario, drive: Drive, chains: Chains) -> tuple[Floats, Floats, Floats]:
-    """Reference offset, start of the leg and phase of the update clock for every chain.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With its reference offset.
-    drive : Drive
-        Legs.
-    chains : Chains
-        Crossings.
-
-    Returns
-    -------
-    reference, start, phase : ndarray, shape (c,)
-        Metres behind the pin, metres on the leg's way, periods.
-    """
-    ranks = np.unique(chains.rank)
-    known = {str(name): offset_for(scenario, str(name)) for name in ranks}
-    reference = np.array([known[str(name)] for name in chains.rank])
-    deepest = max(float(drive.layout.behind_pin.max()), largest_offset(scenario))
-    start = starts_of(drive, chains.leg, np.full(len(chains.leg), deepest))
-    return reference, start, update_phase(chains.leg)
+def _pick(strips: Any, chosen: Bools) -> Any:
+    return type(strips)(**{name: values[chosen] for name, values in vars(strips).items()})
 
 
 def simulate(scenario: Scenario) -> Simulation:
@@ -280,20 +203,23 @@ def simulate(scenario: Scenario) -> Simulation:
     (30.48, 30.48)
     """
     drive = plan_drive(scenario)
-    chains = chains_of(scenario, drive)
-    reference, start, phase = clocks(scenario, drive, chains)
-    sowing = sow(scenario, drive.layout, chains, commands(scenario, chains, reference, start, phase))
-    legs = chains.leg[sowing.chain]
-    strips = strips_of(scenario, drive, legs, sowing.row, sowing.on, sowing.off)
-    parts = np.array([leg.part for leg in drive.legs])
-    accounts = tuple(
-        account(_pick(strips, parts[strips.leg] == number), ground, float(shapely.area(field)))
-        for number, (ground, field) in enumerate(zip(drive.ground, scenario.field.parts, strict=True))
-    )
-    drift = to_plan(np.array(scenario.controller.drift), drive.heading)
+    switched = switch_drive(scenario, drive)
+    sowing = sow_drive(scenario, drive, switched)
+    strips, laps = strips_of(scenario, drive, sowing), lap_strips_of(drive, sowing)
+    parts = _parts(drive)
+    accounts = []
+    for number, (ground, field) in enumerate(zip(drive.plantable, scenario.field.parts, strict=True)):
+        own = _pick(laps, parts[laps.leg] == number)
+        cover = lap_cover(own, field, drive.heading) if len(own.polygon) else None
+        straight = _pick(strips, parts[strips.leg] == number)
+        accounts.append(account(straight, ground, float(shapely.area(field)), cover))
     return Simulation(
-        scenario=scenario, drive=drive, sowing=sowing, legs_of=legs, strips=strips, accounts=accounts,
-        square_ends=square_ends(scenario), ends=row_ends(drive, sowing, legs, drift),
-    )  # fmt: skip
-
-
+        scenario=scenario,
+        drive=drive,
+        sowing=sowing,
+        strips=strips,
+        lap_strips=laps,
+        accounts=tuple(accounts),
+        square_ends=square_ends(scenario),
+        ends=row_ends(scenario, drive, switched, sowing),
+    )

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from overlapsim.basics.frames import Floats
+from overlapsim.drive.zones import Zones
 from overlapsim.ground.edges import Edges
+from overlapsim.ground.rails import Rails
 from overlapsim.scenario.rows import RowLayout
 
 
@@ -20,19 +22,24 @@ class Leg:
     part : int
         Index of the part of the field that it plants.
     kind : str
-        ``"pass"`` (or, with headland laps, ``"lap"``).
+        ``"pass"`` or ``"lap"``.
     closed : bool
         Whether it has neither start nor end.
     direction : int
-        1 where it runs with the plan's heading, -1 where it runs against it.
+        1 where it runs with the plan's heading, -1 where it runs against it; 1 on laps.
     across : float
-        The planned line in the plan frame, metres.
+        The planned line of a pass in the plan frame, metres; nan on laps.
     first, last : float
-        Where plantable ground begins and ends over its full swath, on its own way, metres.
+        Where ground begins and ends over its full swath, on its own way, metres. On a lap the ends of
+        its track.
     start, end : float
         Where the hitch pin starts and ends, on its own way, metres.
     believed, true : ndarray, shape (k, 2)
         Ways of the hitch pin in the ground frame as the controller sees it and as it is, metres.
+    lap : int
+        Index of the lap within the part, 0 = outermost; -1 on passes.
+    track : Rails or None
+        Planned way of a lap, ground frame.
     """
 
     number: int
@@ -47,6 +54,8 @@ class Leg:
     end: float
     believed: Floats
     true: Floats
+    lap: int = -1
+    track: Rails | None = None
 
 
 @dataclass(frozen=True)
@@ -64,11 +73,12 @@ class Drive:
     legs : tuple of Leg
         In driving order.
     ground : tuple of Edges
-        Ground to be planted by the passes of each part, plan frame, interior on the left.
-    lap_count : int
-        Headland laps driven.
-    unreached_m2 : float
-        Headland that no lap reaches, m².
+        Ground that passes may plant in each part (the interior where the headland comes last), plan
+        frame, interior on the left; what earlier legs hold as planted is not yet taken off.
+    plantable, interior : tuple of Edges
+        All plantable ground of each part, and what the headland leaves of it, plan frame.
+    zones : tuple of Zones
+        Headland and interior of each part, ground frame.
     margin : float
         What legs run beyond the ground besides the deepest of rows and reference offsets, metres.
     """
@@ -78,6 +88,17 @@ class Drive:
     layout: RowLayout
     legs: tuple[Leg, ...]
     ground: tuple[Edges, ...]
-    lap_count: int
-    unreached_m2: float
+    plantable: tuple[Edges, ...]
+    interior: tuple[Edges, ...]
+    zones: tuple[Zones, ...]
     margin: float
+
+    @property
+    def lap_count(self) -> int:
+        """Number of headland laps driven."""
+        return max((len(z.laps) for z in self.zones), default=0)
+
+    @property
+    def unreached_m2(self) -> float:
+        """Headland that no lap reaches, m²."""
+        return sum(z.unreached_m2 for z in self.zones)

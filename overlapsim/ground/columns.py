@@ -14,6 +14,7 @@ import numpy as np
 from overlapsim.basics.errors import BalanceError
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.ground.edges import Edges, spread
+from overlapsim.ground.lap_cover import LapCover
 from overlapsim.ground.profile import Profile, profile
 
 SAME_BORDER = 1e-9
@@ -205,6 +206,8 @@ class Account:
         What was planted how often.
     ground : Profile
         The plantable ground in the columns.
+    laps : LapCover or None
+        What headland laps planted.
     """
 
     plantable_m2: float
@@ -215,10 +218,11 @@ class Account:
     columns: Columns
     cells: Cells
     ground: Profile
+    laps: LapCover | None
 
 
-def account(strips: Strips, ground: Edges, plantable_m2: float) -> Account:
-    """Account for straight strips on a field.
+def account(strips: Strips, ground: Edges, plantable_m2: float, laps: LapCover | None = None) -> Account:
+    """Account for straight strips, and strips on laps, on one part of a field.
 
     Parameters
     ----------
@@ -228,6 +232,8 @@ def account(strips: Strips, ground: Edges, plantable_m2: float) -> Account:
         Plantable ground, plan frame, interior on the left.
     plantable_m2 : float
         Its area from elsewhere, m².
+    laps : LapCover, optional
+        What headland laps planted.
 
     Returns
     -------
@@ -246,15 +252,25 @@ def account(strips: Strips, ground: Edges, plantable_m2: float) -> Account:
     cells = cells_of(column, strips.low[strip], strips.high[strip])
     inside = field.area_before(cells.column, cells.high) - field.area_before(cells.column, cells.low)
     whole = (columns.right - columns.left)[cells.column] * (cells.high - cells.low)
+    union, overlap = float(inside.sum()), float(((cells.times - 1) * inside).sum())
+    planted, off = float(strips.area.sum()), float((cells.times * (whole - inside)).sum())
+    if laps is not None:
+        before = profile(laps.held, columns.left, columns.right)
+        again = before.area_before(cells.column, cells.high) - before.area_before(cells.column, cells.low)
+        union += laps.union_m2 - float(again.sum())
+        overlap += laps.inside_m2 - laps.union_m2 + float(again.sum())
+        planted += laps.planted_m2
+        off += laps.planted_m2 - laps.inside_m2
     result = Account(
         plantable_m2=plantable_m2,
-        planted_m2=float(strips.area.sum()),
-        skip_m2=_area(plantable_m2 - float(inside.sum()), plantable_m2),
-        overlap_m2=_area(float(((cells.times - 1) * inside).sum()), plantable_m2),
-        off_field_m2=_area(float((cells.times * (whole - inside)).sum()), plantable_m2),
+        planted_m2=planted,
+        skip_m2=_area(plantable_m2 - union, plantable_m2),
+        overlap_m2=_area(overlap, plantable_m2),
+        off_field_m2=_area(off, plantable_m2),
         columns=columns,
         cells=cells,
         ground=field,
+        laps=laps,
     )
     check_balance(result)
     return result

@@ -34,16 +34,21 @@ def joints(result: Account, ground: Edges) -> Joints:
     Parameters
     ----------
     result : Account
-        Of straight passes without headland laps: there ground is planted twice at joints only.
+        Of straight passes: among themselves they plant ground twice at joints only.
     ground : Edges
-        The plantable ground, plan frame.
+        Ground that the headland leaves to passes, plan frame.
 
     Returns
     -------
     Joints
         Areas.
     """
-    return Joints(_gaps(result, ground), result.overlap_m2)
+    cells, columns = result.cells, result.columns
+    double = cells.times > 1
+    within = profile(ground, columns.left, columns.right)
+    column, low, high = cells.column[double], cells.low[double], cells.high[double]
+    area = within.area_before(column, high) - within.area_before(column, low)
+    return Joints(_gaps(result, ground), float(((cells.times[double] - 1) * area).sum()))
 
 
 def _gaps(result: Account, ground: Edges) -> float:

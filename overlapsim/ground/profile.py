@@ -177,34 +177,68 @@ def profile(edges: Edges, left: Floats, right: Floats) -> Profile:
     >>> profile(field, np.array([2.0, 8.5]), np.array([5.0, 11.5])).total()
     array([300., 150.])
     """
-    found = ramps(edges, left, right)
+    return profile_of(ramps(edges, left, right), len(left))
+
+
+def profile_of(
+    found: Ramps, bands: int, start: tuple[float, Floats] | None = None, end: float | None = None
+) -> Profile:
+    """Add up ramps band by band.
+
+    Parameters
+    ----------
+    found : Ramps
+        What single edges do.
+    bands : int
+        Number of bands.
+    start : tuple of float and ndarray, shape (b,), optional
+        Where a way begins, metres, and the width that is on ground there, metres; by default the
+        bands begin off the ground.
+    end : float, optional
+        Where the way ends, metres: behind it nothing counts as ground.
+
+    Returns
+    -------
+    Profile
+        Exact but for rounding.
+    """
     jump = found.high == found.low
-    begin, ramp = np.where(~jump, found.low, np.nan), np.flatnonzero(~jump)
+    ramp = np.flatnonzero(~jump)
     # Happenings: a ramp begins; a ramp is complete or the width jumps. Each is a knot.
-    band = np.concatenate([found.band[ramp], found.band])
-    place = np.concatenate([begin[ramp], found.high])
-    gain = np.concatenate([np.zeros(len(ramp)), found.change])
-    order = np.lexsort((place, band))
+    band = [found.band[ramp], found.band]
+    place = [found.low[ramp], found.high]
+    gain = [np.zeros(len(ramp)), found.change]
+    every = np.arange(bands)
+    if start is not None:
+        band.append(every)
+        place.append(np.full(bands, start[0]))
+        gain.append(start[1])
+    if end is not None:
+        band.append(every)
+        place.append(np.full(bands, end))
+        gain.append(np.zeros(bands))
+    of, at_place, gained = np.concatenate(band), np.concatenate(place), np.concatenate(gain)
+    order = np.lexsort((at_place, of))
     rank = np.empty(len(order), dtype=np.int64)
     rank[order] = np.arange(len(order))
-    band, place, gain = band[order], place[order], gain[order]
-    bounds = np.searchsorted(band, np.arange(len(left) + 1))
+    of, at_place, gained = of[order], at_place[order], gained[order]
+    bounds = np.searchsorted(of, np.arange(bands + 1))
     # Open ramps are summed knot by knot: running sums of steep slopes would leave their rounding behind.
-    owner, at = spread(rank[: len(ramp)], rank[len(ramp) :][ramp])
+    owner, at = spread(rank[: len(ramp)], rank[len(ramp) : len(ramp) + len(found.band)][ramp])
     owner = ramp[owner]
     rate = found.change[owner] / (found.high[owner] - found.low[owner])
-    slope = np.bincount(at, rate, minlength=len(place))
-    width = _running(gain, bounds) + np.bincount(
-        at, rate * (place[at] - found.low[owner]), minlength=len(place)
+    slope = np.bincount(at, rate, minlength=len(of))
+    width = _running(gained, bounds) + np.bincount(
+        at, rate * (at_place[at] - found.low[owner]), minlength=len(of)
     )
     filled = bounds[1:] > bounds[:-1]
     last = bounds[1:][filled] - 1
     width[last], slope[last] = 0.0, 0.0
-    step = np.diff(place, append=np.nan)
+    step = np.diff(at_place, append=np.nan)
     step[last] = 0.0
     ground = np.append(0.0, step * (width + slope * step / 2))[:-1]
     ground[bounds[:-1][filled]] = 0.0
-    return Profile(bounds, place, width, slope, _running(ground, bounds), found)
+    return Profile(bounds, at_place, width, slope, _running(ground, bounds), found)
 
 
 def _running(values: Floats, bounds: Ints) -> Floats:

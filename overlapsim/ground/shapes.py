@@ -17,9 +17,9 @@ import shapely
 from overlapsim.basics.errors import BalanceError
 from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
 from overlapsim.ground.columns import BALANCE, Account, Strips
-
-HAIR = 1e-6
-"""Metres: a piece of polygon that is nowhere wider than this is rounding between strips and edges."""
+from overlapsim.ground.cover import GRID, common, polygonal, united
+from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
+from overlapsim.ground.stack import HAIR, stacked
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,14 @@ def turned(geometry: np.ndarray, turn: Callable[[Floats, float], Floats], headin
     return shapely.transform(geometry, lambda xy: turn(xy, heading))
 
 
-def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading: float) -> Shapes:
+def shapes(
+    result: Account,
+    strips: Strips,
+    laps: LapStrips | None,
+    centres: tuple[Floats, Ints],
+    plantable: shapely.Polygon,
+    heading: float,
+) -> Shapes:
     """Draw the polygons of an account.
 
     Parameters
@@ -95,7 +102,11 @@ def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading:
     result : Account
         Areas and cells.
     strips : Strips
-        The strips that were accounted for, plan frame.
+        The straight strips that were accounted for, plan frame.
+    laps : LapStrips or None
+        Those on headland laps, ground frame.
+    centres : tuple of ndarray, shapes (m, 2) and (m,)
+        A point of every quadrilateral of the raw strips on laps, ground frame, metres, and its leg.
     plantable : shapely.Polygon
         Plantable ground, ground frame.
     heading : float
@@ -115,20 +126,28 @@ def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading:
     field = turned(np.array([plantable]), to_plan, heading)[0]
     cells, columns = result.cells, result.columns
     box = shapely.box(columns.left[cells.column], cells.low, columns.right[cells.column], cells.high)
-    union = shapely.union_all(box)
-    legs, bounds = np.unique(strips.leg, return_index=True)
+    straight = shapely.union_all(box)
+    legs = np.unique(strips.leg)
     order = np.argsort(strips.leg, kind="stable")
     bounds = np.append(np.searchsorted(strips.leg[order], legs), len(order))
     raw = shapely.box(strips.left, strips.low, strips.right, strips.high)[order]
-    planted = [shapely.union_all(raw[a:b]) for a, b in pairwise(bounds)]
-    _check_union(raw, bounds, planted, union)
-    overlap, off = [], []
-    for times in np.unique(cells.times):
-        ground = union if (cells.times == 1).all() else shapely.union_all(box[cells.times == times])
-        off.append((times, polygons_in(ground.difference(field))))
-        if times > 1:
-            overlap.append((times, polygons_in(ground.intersection(field))))
-    skip = polygons_in(field.difference(union))
+    planted = np.array([shapely.union_all(raw[a:b]) for a, b in pairwise(bounds)], dtype=object)
+    _check_union(raw, bounds, planted, straight)
+    # Rows of one pass lie side by side; those of a lap may overlap where it bends.
+    sheets, leg, apart, once = planted, legs, np.ones(len(legs), dtype=bool), [straight]
+    grounds = turned(planted, to_ground, heading)
+    if laps is not None and result.laps is not None:
+        lost = strips_lost(result.laps, laps, *centres)
+        if lost:
+            raise BalanceError(f"the union of strips on laps lost {lost} pieces")
+        lap_legs, first = np.unique(laps.leg, return_index=True)
+        sheets = np.concatenate([sheets, turned(laps.polygon, to_plan, heading)])
+        leg = np.concatenate([leg, laps.leg])
+        apart = np.concatenate([apart, rows_apart(laps)])
+        once = [straight, turned(np.array([result.laps.union]), to_plan, heading)[0]]
+        grounds, legs = np.concatenate([grounds, laps.together[first]]), np.concatenate([legs, lap_legs])
+    plain = laps is None and bool((cells.times == 1).all())
+    skip, overlap, off = _drawn(field, once, [] if plain else stacked(sheets, leg, apart))
     drawn = {
         "skip": (float(shapely.area(skip).sum()), result.skip_m2),
         "overlap": (sum((t - 1) * float(shapely.area(p).sum()) for t, p in overlap), result.overlap_m2),
@@ -138,7 +157,7 @@ def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading:
         if abs(polygons - areas) > BALANCE * result.plantable_m2:
             raise BalanceError(f"polygons of {name} hold {polygons:.6f} m², the account {areas:.6f} m²")
     return Shapes(
-        planted=turned(np.array(planted, dtype=object), to_ground, heading),
+        planted=grounds,
         planted_leg=legs,
         skip=turned(skip, to_ground, heading),
         overlap=turned(_joined(overlap), to_ground, heading),
@@ -146,6 +165,30 @@ def shapes(result: Account, strips: Strips, plantable: shapely.Polygon, heading:
         off_field=turned(_joined(off), to_ground, heading),
         off_field_times=_times(off),
     )
+
+
+def _drawn(field: shapely.Polygon, once: list[shapely.Geometry], more: list[shapely.Geometry]) -> tuple:
+    """Skip, and overlap and off-field ground by times.
+
+    `once` together is what was planted at all; `more` what was planted at least twice, three times, ...
+    """
+    skip = field
+    for ground in once:
+        skip = polygonal(skip.difference(ground, grid_size=GRID))
+    outside = [polygonal(ground.difference(field)) for ground in once]
+    off = [united(np.array(outside, dtype=object)), *(polygonal(g.difference(field)) for g in more)]
+    inside = [common(ground, field) for ground in more]
+    return polygons_in(skip), _exactly(inside, 2), _exactly(off, 1)
+
+
+def _exactly(at_least: list[shapely.Geometry], first: int) -> list[tuple[int, np.ndarray]]:
+    """From ground covered at least so often to ground covered exactly so often."""
+    found = []
+    for k, ground in enumerate(at_least):
+        if k + 1 < len(at_least):
+            ground = ground.difference(at_least[k + 1], grid_size=GRID)
+        found.append((first + k, polygons_in(ground)))
+    return found
 
 
 def _joined(groups: list[tuple[int, np.ndarray]]) -> np.ndarray:
@@ -157,14 +200,19 @@ def _times(groups: list[tuple[int, np.ndarray]]) -> Ints:
     return np.concatenate([np.empty(0, dtype=np.int64), *counts])
 
 
-def _check_union(raw: np.ndarray, bounds: Ints, planted: list, union: shapely.Geometry) -> None:
+def _check_union(raw: np.ndarray, bounds: Ints, planted: np.ndarray, straight: shapely.Geometry) -> None:
     """Refuse a union that lost a strip: first strips in their leg's union, then legs in the whole."""
-    wanted = shapely.area(raw).sum()
+    if not len(planted):
+        return
     lost = 0.0
     for ground, a, b in zip(planted, bounds[:-1], bounds[1:], strict=True):
         shapely.prepare(ground)
         outside = ~shapely.covers(ground, raw[a:b])
         lost += float(shapely.area(shapely.difference(raw[a:b][outside], ground)).sum())
-    lost += float(shapely.area(shapely.difference(np.array(planted, dtype=object), union)).sum())
+    lost += float(shapely.area(shapely.difference(planted, straight)).sum())
+    _refuse_lost(lost, float(shapely.area(raw).sum()))
+
+
+def _refuse_lost(lost: float, wanted: float) -> None:
     if lost > BALANCE * wanted:
         raise BalanceError(f"the union of planted strips lost {lost:.6g} m²")

@@ -60,6 +60,44 @@ def _cuts(edges: Edges, lines: Floats) -> tuple[Ints, Floats, Ints]:
     return line, a[:, 0] + share * (b[:, 0] - a[:, 0]), np.where(b[:, 1] < a[:, 1], 1, -1)
 
 
+def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floats, Ints]:
+    """Cut strips with lines: where each strip begins and ends, ground that it sweeps twice being one."""
+    # Two triangles each. Where left and right edge run against one another the cross lines meet in a
+    # point, and the strip sweeps a triangle on either side of it.
+    a0, b0, b1, a1 = (corners[:, i] for i in range(4))
+    left, right = a1 - a0, b1 - b0
+    share = np.hypot(*left.T) / np.maximum(np.hypot(*left.T) + np.hypot(*right.T), 1e-300)
+    point = a0 + share[:, None] * (b0 - a0)
+    crossed = ((left * right).sum(axis=1) < 0)[:, None]
+    triangle = np.stack(
+        [a0, b0, b1, a0, np.where(crossed, point, b1), a1], axis=1
+    )
+    triangle[:, 0] = np.where(crossed, point, a0)
+    triangle = triangle.reshape(-1, 3, 2)
+    owner = np.repeat(strip, 2)
+    a, b = triangle[:, 1] - triangle[:, 0], triangle[:, 2] - triangle[:, 0]
+    over = a[:, 0] * b[:, 1] < a[:, 1] * b[:, 0]
+    triangle[over] = triangle[over][:, ::-1]
+    following = np.roll(triangle, -1, axis=1)
+    sides = Edges(triangle.reshape(-1, 2), following.reshape(-1, 2), np.repeat(owner, 3))
+    y0, y1 = sides.start[:, 1], sides.end[:, 1]
+    which, line = spread(
+        np.searchsorted(lines, np.minimum(y0, y1), side="left"),
+        np.searchsorted(lines, np.maximum(y0, y1), side="left"),
+    )
+    p, q = sides.start[which], sides.end[which]
+    place = p[:, 0] + (lines[line] - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0])
+    begins = np.where(q[:, 1] < p[:, 1], 1, -1)
+    of = sides.kind[which]
+    # Where a triangle ends and the next one begins at the same place, the beginning comes first.
+    order = np.lexsort((-begins, place, line, of))
+    line, place, begins, of = line[order], place[order], begins[order], of[order]
+    count = np.cumsum(begins)
+    rises, falls = (count == 1) & (begins > 0), (count == 0) & (begins < 0)
+    keep = rises | falls
+    return line[keep], place[keep], np.where(rises, 1, -1)[keep]
+
+
 def _polygon_lengths(polygons: np.ndarray, times: Ints, lines: Floats, heading: float) -> Floats:
     """Length of polygons on each line, each polygon as often as told."""
     total = np.zeros(len(lines))
@@ -71,7 +109,12 @@ def _polygon_lengths(polygons: np.ndarray, times: Ints, lines: Floats, heading: 
 
 
 def witness(
-    plantable: Sequence[shapely.Polygon], quads: Floats, drawn: Shapes, heading: float, lines: int = LINES
+    plantable: Sequence[shapely.Polygon],
+    quads: Floats,
+    strip: Ints,
+    drawn: Shapes,
+    heading: float,
+    lines: int = LINES,
 ) -> Witness:
     """Count skip, overlap and off-field ground a second time.
 
@@ -80,7 +123,9 @@ def witness(
     plantable : sequence of shapely.Polygon
         Plantable ground, ground frame.
     quads : ndarray, shape (n, 4, 2)
-        Corners of every raw strip, anticlockwise, ground frame, metres.
+        Corners of the quadrilaterals between successive poses of every raw strip, ground frame, metres.
+    strip : ndarray of int, shape (n,)
+        The strip that each belongs to; ground that one strip sweeps twice counts once.
     drawn : Shapes
         The account's polygons, ground frame.
     heading : float
@@ -96,13 +141,10 @@ def witness(
     scan = heading + ASKEW
     field = edges_of(plantable).in_plan(scan)
     corners = to_plan(quads, scan)
-    following = np.roll(corners, -1, axis=1)
-    sides = np.zeros(4 * len(corners), dtype=np.int64)
-    strips = Edges(corners.reshape(-1, 2), following.reshape(-1, 2), sides)
     everything = np.concatenate([field.start[:, 1], corners[..., 1].ravel()])
     low, high = everything.min(), everything.max()
     at = low + (high - low) * (np.arange(lines) + 0.5) / lines
-    cuts = [_cuts(field, at), _cuts(strips, at)]
+    cuts = [_cuts(field, at), _strip_cuts(corners, strip, at)]
     line, place = (np.concatenate([c[i] for c in cuts]) for i in (0, 1))
     in_field = np.concatenate([cuts[0][2], np.zeros(len(cuts[1][2]), dtype=np.int64)])
     planted = np.concatenate([np.zeros(len(cuts[0][2]), dtype=np.int64), cuts[1][2]])

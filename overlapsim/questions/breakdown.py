@@ -88,6 +88,11 @@ class CausesResult:
         }
 
     @property
+    def compromised(self) -> bool:
+        """Whether one number has to serve ranks that stand apart."""
+        return self.today[0] is not self.today[1]
+
+    @property
     def stagger(self) -> dict[str, dict[str, float]]:
         """What one number for ranks that stand apart adds, `at_best` and `as_set`, as in `lines`."""
         with_one, with_own = self.today

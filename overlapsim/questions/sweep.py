@@ -10,12 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from overlapsim.basics.frames import Floats, Ints, to_plan
-from overlapsim.control.commands import chains_of, commands, starts_of, update_phase
+from overlapsim.basics.frames import Floats, Ints
+from overlapsim.control.chains import chains_of
+from overlapsim.control.commands import commands, starts_of, update_phase
 from overlapsim.control.ledger import build_ledger
 from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
-from overlapsim.drive.passes import plan_drive
+from overlapsim.control.switched import Switched
+from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.search import Offset, Span, find_best, row_targets, search_span
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
@@ -134,9 +136,9 @@ def areas_at(scenario: Scenario, offsets: list[Offset]) -> list[dict[str, float]
 def _row_figures(scenario: Scenario, offsets: Floats) -> tuple[Floats, Floats]:
     """Metres of row missing and double-planted, summed over row ends, at each offset."""
     drive = plan_drive(scenario)
-    chains = chains_of(scenario, drive)
+    chains = chains_of(scenario, drive, drive.ground)
+    switched = Switched(chains, drive.ground, ())
     deepest = float(drive.layout.behind_pin.max())
-    drift = to_plan(np.array(scenario.controller.drift), drive.heading)
     missing, double = np.zeros(len(offsets)), np.zeros(len(offsets))
     every: Ints = np.arange(len(chains.leg))
     for first in range(0, len(offsets), AT_ONCE):
@@ -146,7 +148,7 @@ def _row_figures(scenario: Scenario, offsets: Floats) -> tuple[Floats, Floats]:
         start = starts_of(drive, virtual.leg, np.maximum(deepest, reference))
         given = commands(scenario, virtual, reference, start, update_phase(virtual.leg))
         sowing = sow(scenario, drive.layout, virtual, given)
-        ends = row_ends(drive, sowing, virtual.leg[sowing.chain], drift)
+        ends = row_ends(scenario, drive, switched, sowing)
         signed = np.where(ends.off, -ends.error, ends.error)
         case = np.tile(sowing.chain, 2) // max(len(every), 1)
         known = np.isfinite(signed)

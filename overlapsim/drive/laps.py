@@ -1,0 +1,145 @@
+"""Headland laps as legs: rings cut at their corners, each leg going on straight at both ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from overlapsim.basics.frames import Floats, to_plan
+from overlapsim.drive.corners import cuts
+from overlapsim.drive.zones import Lap
+from overlapsim.ground.edges import PLANTED, Edges, edges_of
+from overlapsim.ground.profile import profile
+from overlapsim.ground.rails import Rails, rails
+
+OUTSIDE = 1e-6
+"""Metres of swath on a band below which the swath is outside of it."""
+
+
+@dataclass(frozen=True)
+class LapLeg:
+    """One leg of a lap.
+
+    Attributes
+    ----------
+    lap : int
+        Index of the lap within its part, 0 = outermost.
+    track : Rails
+        The planned way, ground frame; an open one reaches out of the lap's own band at both ends.
+    exclusion : bool
+        Whether its ring goes round an exclusion.
+    """
+
+    lap: int
+    track: Rails
+    exclusion: bool
+
+
+def band_edges(lap: Lap) -> Edges:
+    """Edges of the ground that a lap has to plant.
+
+    Parameters
+    ----------
+    lap : Lap
+        With the ground before and after its band is taken off.
+
+    Returns
+    -------
+    Edges
+        Ground frame, interior on the left. Only the outermost lap meets boundary and exclusions.
+    """
+    outer, inner = edges_of(lap.outer), edges_of(lap.inner)
+    kind = outer.kind if lap.number == 1 else np.full(len(outer.kind), PLANTED)
+    return outer_less(Edges(outer.start, outer.end, kind), inner)
+
+
+def outer_less(ground: Edges, hole: Edges) -> Edges:
+    """Edges of ground without other ground that lies in it.
+
+    Parameters
+    ----------
+    ground : Edges
+        All of it.
+    hole : Edges
+        What is taken out; its edges count as `PLANTED` from then on.
+
+    Returns
+    -------
+    Edges
+        Both, the second ones reversed.
+    """
+    return Edges(
+        np.concatenate([ground.start, hole.end]),
+        np.concatenate([ground.end, hole.start]),
+        np.concatenate([ground.kind, np.full(len(hole.kind), PLANTED)]),
+    )
+
+
+def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]:
+    """Cut a lap into legs.
+
+    Parameters
+    ----------
+    index : int
+        Index of the lap within its part.
+    lap : Lap
+        Rings and band.
+    width : float
+        Working width, metres.
+    heading : float
+        Heading of the first pass, radians clockwise from north: a ring starts where it reaches farthest
+        along it, ties to the right.
+
+    Returns
+    -------
+    list of LapLeg
+        In driving order.
+    """
+    band = band_edges(lap)
+    legs: list[LapLeg] = []
+    for ring in lap.rings:
+        plan = to_plan(ring.points, heading).round(6)
+        at = cuts(ring.points, width)
+        first = (at if len(at) else np.arange(len(plan)))[
+            np.lexsort((-plan[at if len(at) else slice(None), 0], -plan[at if len(at) else slice(None), 1]))[0]
+        ]
+        if not len(at):
+            legs.append(LapLeg(index, rails(np.roll(ring.points, -first, axis=0), True), ring.exclusion))
+            continue
+        order = np.roll(at, -int(np.flatnonzero(at == first)[0]))
+        for begin, end in zip(order, np.roll(order, -1), strict=True):
+            count = (end - begin) % len(plan) or len(plan)
+            points = np.take(ring.points, np.arange(begin, begin + count + 1), axis=0, mode="wrap")
+            legs.append(LapLeg(index, rails(_extended(points, band, width), False), ring.exclusion))
+    return legs
+
+
+def _extended(points: Floats, band: Edges, width: float) -> Floats:
+    """Let a leg go on straight at both ends until its swath is outside the band."""
+    ahead = points[-1] - points[-2]
+    back = points[0] - points[1]
+    after = _reach(points[-1], ahead, band, width)
+    before = _reach(points[0], back, band, width)
+    start = points[0] + before * back / np.hypot(*back)
+    end = points[-1] + after * ahead / np.hypot(*ahead)
+    # The end points replace the cuts: there is no turn at a cut.
+    return np.concatenate([[start], points[1:-1], [end]])
+
+
+def _reach(point: Floats, direction: Floats, band: Edges, width: float) -> float:
+    """How far from a point, straight on, a swath first lies outside a band."""
+    heading = float(np.arctan2(direction[0], direction[1]))
+    across, along = to_plan(point, heading)
+    half = width / 2
+    seen = profile(band.in_plan(heading), np.array([across - half]), np.array([across + half]))
+    _, now, _ = seen.at(np.array([0]), np.array([along]))
+    if now[0] < OUTSIDE:
+        return 0.0
+    step = np.diff(seen.knot, append=seen.knot[-1:])
+    end = seen.width + step * seen.slope
+    before = np.append(0.0, end[:-1])
+    outside = (np.minimum(before, seen.width) < OUTSIDE) & (seen.knot >= along)
+    return float(seen.knot[outside][0] - along) if outside.any() else 0.0
+
+

@@ -1,0 +1,93 @@
+"""Ground that lies under several sheets: how often each spot was planted, as polygons."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from overlapsim.basics.frames import Bools, Ints
+from overlapsim.ground.cover import GRID, common, polygons_of, united
+
+HAIR = 1e-6
+"""Metres: common ground of two strips that is nowhere wider than this is rounding at their border."""
+
+
+def stacked(sheets: np.ndarray, leg: Ints, apart: Bools) -> list[shapely.Geometry]:
+    """Ground that sheets cover at least twice, three times, and so on.
+
+    Parameters
+    ----------
+    sheets : ndarray of shapely geometries, shape (n,)
+        None of them covers itself; all in one frame.
+    leg : ndarray of int, shape (n,)
+        Index of the leg of each sheet.
+    apart : ndarray of bool, shape (n,)
+        Whether the sheets of this leg are known not to overlap one another.
+
+    Returns
+    -------
+    list of shapely.Geometry
+        The first holds the second, the second the third.
+
+    Notes
+    -----
+    Only ground common to two sheets is looked at, pair by pair: where m sheets lie over one another,
+    m (m - 1) / 2 pairs do.
+    """
+    a, b = shapely.STRtree(sheets).query(sheets, predicate="intersects")
+    use = (a < b) & ~((leg[a] == leg[b]) & apart[a])
+    shared = shapely.intersection(sheets[a[use]], sheets[b[use]], grid_size=GRID)
+    shared = shared[~shapely.is_empty(shared)]
+    pairs = [p for geometry in shared for p in polygons_of(geometry) if p.area > HAIR * p.length / 2]
+    found: list[list[shapely.Geometry]] = []
+    for together in _touching(np.array(pairs, dtype=object)):
+        deep = levels(together)
+        times = 2
+        while times * (times - 1) // 2 <= len(deep):
+            if len(found) < times - 1:
+                found.append([])
+            found[times - 2].append(deep[times * (times - 1) // 2 - 1])
+            times += 1
+    return [shapely.union_all(ground) for ground in found]
+
+
+def _touching(polygons: np.ndarray) -> list[np.ndarray]:
+    """Sort polygons into groups of which no two touch."""
+    if not len(polygons):
+        return []
+    a, b = shapely.STRtree(polygons).query(polygons, predicate="intersects")
+    label = np.arange(len(polygons))
+    while True:
+        least = label.copy()
+        np.minimum.at(least, a, label[b])
+        if (least == label).all():
+            break
+        label = least[least]
+    return [polygons[label == one] for one in np.unique(label)]
+
+
+def levels(sheets: np.ndarray) -> list[shapely.Geometry]:
+    """Ground that sheets cover once or more, twice or more, and so on.
+
+    Parameters
+    ----------
+    sheets : ndarray of shapely geometries, shape (n,)
+        None of them covers itself.
+
+    Returns
+    -------
+    list of shapely.Geometry
+        The first holds the second, the second the third.
+    """
+    found: list[shapely.Geometry] = []
+    for sheet in sheets:
+        carry = sheet
+        for k, ground in enumerate(found):
+            more = common(ground, carry)
+            found[k] = united(np.array([ground, carry], dtype=object))
+            carry = more
+            if carry.is_empty:
+                break
+        else:
+            found.append(carry)
+    return [ground for ground in found if not ground.is_empty]
