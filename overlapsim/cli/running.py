@@ -160,8 +160,10 @@ def _read(files: Sequence[str], statuses: Statuses) -> list[tuple[str, Scenario]
 
 def _ask(question: str, scenario: Scenario, folder: Path, units: str | None, quiet: bool) -> tuple[Any, Any]:
     import overlapsim
+    from overlapsim.files.folder import must_be_free
     from overlapsim.report.write import write_results
 
+    must_be_free(folder)
     with Waiting(scenario.name, sys.stderr, quiet) as waiting:
         if question == "tune":
             result: Any = overlapsim.tune(scenario, waiting.step)

@@ -7,8 +7,6 @@ manifest lists and nobody has changed since is replaced; everything else in the 
 from __future__ import annotations
 
 import errno
-import hashlib
-import json
 import os
 import shutil
 import tempfile
@@ -18,10 +16,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from overlapsim.basics.errors import Fault, FolderError
+from overlapsim.files.manifest import MANIFEST, digest_of, names_below, read_manifest, write_manifest
 
-MANIFEST = "manifest.json"
-#: What a manifest says it belongs to.
-_MADE_BY = "overlapsim"
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EROFS)
 
 
@@ -89,10 +85,7 @@ def writing(folder: str | os.PathLike[str]) -> Iterator[Writing]:
     >>> sorted(p.name for p in (home / "results").iterdir())
     ['manifest.json', 'result.json']
     """
-    target = Path(os.path.abspath(folder))
-    if target.name:
-        _restore(target)
-    _check(target)
+    target = _target(folder)
     made = _make_parents(target.parent)
     temporary: Path | None = None
     done = False
@@ -123,26 +116,41 @@ def writing(folder: str | os.PathLike[str]) -> Iterator[Writing]:
                 _remove_if_empty(parent)
 
 
-def read_manifest(folder: Path) -> dict[str, str] | None:
-    """Read which files of a folder are results.
+def must_be_free(folder: str | os.PathLike[str]) -> None:
+    """See before the work that its results will have a place, so that nobody waits for nothing.
 
     Parameters
     ----------
-    folder : Path
-        A folder.
+    folder : path
+        Where the results will belong; see `writing`. Neither made nor changed.
 
-    Returns
-    -------
-    dict or None
-        SHA-256 by name (with / between folders); None if there is no manifest of ours.
+    Raises
+    ------
+    FolderError
+        As `writing` would, the full disk aside.
+
+    Examples
+    --------
+    >>> home = Path(tempfile.mkdtemp())
+    >>> must_be_free(home / "results")
+    >>> (home / "results").exists()
+    False
     """
+    target = _target(folder)
     try:
-        found = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-        if found["made_by"] != _MADE_BY:
-            return None
-        return {str(name): str(digest) for name, digest in found["files"].items()}
-    except (OSError, ValueError, TypeError, KeyError, AttributeError):
-        return None
+        # The only answer that holds on every file system, and for every kind of right: try it.
+        os.rmdir(tempfile.mkdtemp(prefix=f".{target.name}-", suffix=".tmp", dir=_above(target)))
+    except OSError as error:
+        raise _cannot(target, error) from error
+
+
+def _target(folder: str | os.PathLike[str]) -> Path:
+    """Take the folder's full path, mended and checked."""
+    target = Path(os.path.abspath(folder))
+    if target.name:
+        _restore(target)
+    _check(target)
+    return target
 
 
 def _refuse(target: Path, rule: str, remedy: str) -> FolderError:
@@ -159,8 +167,9 @@ def _check(target: Path) -> None:
     other = "Choose another folder with --out."
     if target.is_symlink():
         raise _refuse(target, "is a link", "Name the folder that it leads to.")
-    if target.exists() and not target.is_dir():
-        raise _refuse(target, "is a file, not a folder", other)
+    for place in (target, _above(target)):
+        if place.exists() and not place.is_dir():
+            raise _refuse(place, "is a file, not a folder", other)
     if not target.name or target == Path.cwd() or target in Path.cwd().parents:
         raise _refuse(target, "is the folder you are in, or holds it", "Name a new folder in it.")
     try:
@@ -169,6 +178,11 @@ def _check(target: Path) -> None:
         raise _cannot(target, error) from error
     if filled and read_manifest(target) is None:
         raise _refuse(target, f"holds files and no {MANIFEST} of ours: not a folder of results", other)
+
+
+def _above(target: Path) -> Path:
+    """Find the nearest of the folders above that exists."""
+    return next((parent for parent in target.parents if os.path.lexists(parent)), target)
 
 
 def _make_parents(parent: Path) -> list[Path]:
@@ -190,35 +204,19 @@ def _remove_if_empty(folder: Path) -> None:
         return
 
 
-def _files(folder: Path) -> list[str]:
-    """List files and links below a folder, with / between folders, in order."""
-    names = []
-    for root, folders, files in os.walk(folder):
-        links = [f for f in folders if (Path(root) / f).is_symlink()]
-        names += [(Path(root) / f).relative_to(folder).as_posix() for f in (*files, *links)]
-    return sorted(names)
-
-
-def _digest(path: Path) -> str:
-    with open(path, "rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
-
-
 def _put_in_place(temporary: Path, target: Path) -> list[str]:
     """Let the new folder take the old one's place; return the names of results that stay outside."""
     listed = read_manifest(target) or {}
     foreign = []
-    for name in _files(target) if target.is_dir() else ():
+    for name in names_below(target) if target.is_dir() else ():
         path = target / name
-        ours = name == MANIFEST or (not path.is_symlink() and listed.get(name) == _digest(path))
+        ours = name == MANIFEST or (not path.is_symlink() and listed.get(name) == digest_of(path))
         if not ours:
             foreign.append(name)
-    kept = [name for name in _files(temporary) if name in foreign]
+    kept = [name for name in names_below(temporary) if name in foreign]
     for name in kept:
         (temporary / name).unlink()
-    manifest = {"made_by": _MADE_BY, "files": {name: _digest(temporary / name) for name in _files(temporary)}}
-    text = json.dumps(manifest, indent=1, sort_keys=True) + "\n"
-    (temporary / MANIFEST).write_text(text, encoding="utf-8", newline="\n")
+    write_manifest(temporary)
     for name in foreign:
         _carry(target / name, temporary / name)
     for folder in _folders(target) if target.is_dir() else ():
@@ -247,7 +245,7 @@ def _carry(old: Path, new: Path) -> None:
 
 
 def _old_name(target: Path) -> Path:
-    return target.with_name(f".{target.name}.{_MADE_BY}-old")
+    return target.with_name(f".{target.name}.overlapsim-old")
 
 
 def _swap(temporary: Path, target: Path) -> None:

@@ -135,11 +135,30 @@ def test_bad_input_gets_words(name: str, here: Path, capsys: pytest.CaptureFixtu
     assert files(here) == {"bad.toml"}
 
 
-def test_a_folder_that_is_not_ours_is_refused(small: Path, capsys: pytest.CaptureFixture[str]) -> None:
+@pytest.mark.parametrize("command", QUESTIONS)
+@pytest.mark.parametrize(
+    ("out", "words"),
+    [
+        ("photos", "photos  holds files and no manifest.json of ours: not a folder of results."),
+        ("small.toml", "small.toml  is a file, not a folder."),
+        ("small.toml/below", "small.toml  is a file, not a folder."),
+        (".", "the folder you are in, or holds it."),
+    ],
+)
+def test_a_folder_that_is_not_ours_is_refused_before_anything_is_computed(
+    command: str,
+    out: str,
+    words: str,
+    small: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(overlapsim, command, lambda *_: pytest.fail("nothing may be computed for nothing"))
     (small.parent / "photos").mkdir()
     (small.parent / "photos" / "dog.jpg").write_text("woof")
-    assert main(["simulate", "small.toml", "--out", "photos"]) == 2
-    assert "not a folder of results" in capsys.readouterr().err
+    assert main([command, "small.toml", "--out", out]) == 2
+    assert words in capsys.readouterr().err
+    assert files(small.parent) == {"small.toml", "photos"}
     assert files(small.parent / "photos") == {"dog.jpg"}
 
 

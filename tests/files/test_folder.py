@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from overlapsim.files import folder as folder_module
-from overlapsim.files.folder import MANIFEST, writing
+from overlapsim.files.folder import writing
+from overlapsim.files.manifest import MANIFEST
 
 
 def run(folder: Path, **files: str) -> list[str]:

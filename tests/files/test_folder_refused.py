@@ -9,7 +9,8 @@ import pytest
 
 from overlapsim.basics.errors import FolderError
 from overlapsim.files import folder as folder_module
-from overlapsim.files.folder import MANIFEST, writing
+from overlapsim.files.folder import must_be_free, writing
+from overlapsim.files.manifest import MANIFEST
 
 
 @pytest.fixture
@@ -21,6 +22,9 @@ def target(tmp_path: Path) -> Path:
 def words(target: Path) -> str:
     with pytest.raises(FolderError) as caught, writing(target):
         pytest.fail("must be refused before anything is written")
+    with pytest.raises(FolderError) as before:
+        must_be_free(target)
+    assert str(before.value) == str(caught.value)
     return str(caught.value).replace(f"{target.parent}{os.sep}", "")
 
 
@@ -48,7 +52,11 @@ def test_a_folder_that_is_not_ours_is_refused(target: Path) -> None:
 def test_a_file_is_refused(target: Path) -> None:
     target.write_text("mine")
     assert words(target) == "home-80  is a file, not a folder. Choose another folder with --out."
-    assert words(target / "below").endswith("Free it, or choose another folder with --out.")
+    for below in (target / "below", target / "far" / "below"):
+        with pytest.raises(FolderError, match=r"home-80  is a file, not a folder\. Choose another folder"):
+            must_be_free(below)
+        with pytest.raises(FolderError, match=r"home-80  is a file, not a folder"), writing(below):
+            pytest.fail("must be refused")
     assert target.read_text() == "mine"
 
 
@@ -95,3 +103,15 @@ def test_a_full_disk_is_said(target: Path) -> None:
         raise OSError(28, "No space left on device")
     assert not target.exists()
     assert list(target.parent.iterdir()) == []
+
+
+def test_asking_for_a_place_makes_and_changes_nothing(target: Path) -> None:
+    must_be_free(target / "with" / "more")
+    assert not target.exists()
+    with writing(target) as new:
+        (new / "result.json").write_text("{}")
+    (target / "mine.txt").write_text("mine")
+    before = {path.name: path.read_bytes() for path in target.iterdir()}
+    must_be_free(target)
+    assert {path.name: path.read_bytes() for path in target.iterdir()} == before
+    assert list(target.parent.iterdir()) == [target]
