@@ -125,7 +125,9 @@ class Scenario(BaseModel):
 
         Setting ``speed.working`` scales ``at_on`` and ``at_off`` with it; setting a rank's ``behind_front``
         clears its ``behind_pin`` and the other way round; an assumed latency stays as it is when the times
-        change. A new ``machine.setup`` is entered in the controller as well, where the old one was.
+        change. A new ``machine.setup`` is entered in the controller as well, where the old one was. What a
+        scenario file overrides for a setup (``[switching.narrow]`` and the like) was settled when the file
+        was read and does not follow: set those keys too, or read the file with the other setup.
 
         Parameters
         ----------

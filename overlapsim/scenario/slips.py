@@ -170,6 +170,8 @@ def likely_slip(text: str, number: float, dimension: str, likely: tuple[float, f
     'Did you mean "0.45 s"? ("450 ms" works too)'
     >>> likely_slip("12 m", 12.0, "length", (0.3, 6.0))
     'Did you mean "12 ft" or "1.2 m"?'
+    >>> likely_slip("0 m", 0.0, "length", (10.0, 6000.0))
+    ''
     """
     simple = re.fullmatch(r"\s*([+-]?[\d.]+)\s*(\D+?)\s*", text)
     if simple is None:
@@ -179,6 +181,8 @@ def likely_slip(text: str, number: float, dimension: str, likely: tuple[float, f
     if number < 0:
         turned = f"{written.lstrip('-')} {unit}"
         return f'Did you mean "{turned}"?' if likely[0] <= -number <= likely[1] else ""
+    if number == 0:
+        return ""
     smaller = {"length": _SMALLER.get(unit, ("in",)), "time": ("ms",) if number >= 100 else ()}
     for other in smaller.get(dimension, ()):
         size = float(UNITS[dimension][other])

@@ -21,6 +21,11 @@ def test_offsets_per_rank_name_every_working_rank() -> None:
     ]
     only = data(machine__setup="wide", switching__reference_offset={"front": "84 in"})
     assert said(only) == []
+    # The rows that work decide, not those that the controller thinks it drives.
+    only["switching"]["entered_setup"] = "narrow"
+    assert said(only) == []
+    both = data(switching__entered_setup="wide", switching__reference_offset={"front": "84 in"})
+    assert "names no reference offset for: rear" in said(both)[0]
 
 
 def test_sections_are_of_the_setup_entered() -> None:

@@ -75,6 +75,15 @@ def test_a_new_setup_is_entered_as_well_unless_it_is_said_otherwise() -> None:
     assert wrong.with_({"machine.setup": "narrow"}).switching.entered_setup == "wide"
 
 
+def test_what_a_setup_overrides_was_settled_when_the_scenario_was_read() -> None:
+    made = data(switching__wide={"turn_on_time": "0.7 s"})
+    as_read = Scenario.from_dict(made)
+    assert as_read.switching.turn_on_time == 0.4
+    assert as_read.with_({"machine.setup": "wide"}).switching.turn_on_time == 0.4
+    made["machine"]["setup"] = "wide"
+    assert Scenario.from_dict(made).switching.turn_on_time == 0.7
+
+
 def test_inner_keys() -> None:
     made = BASE.with_(
         {"switching.deliberate_overlap.boundary": 0.1, "machine.setups.narrow.hitch_shift": 0.0}
