@@ -119,6 +119,32 @@ def choose_rows(
     return rows, _text(rows[naming].iloc[0]) if named else ""
 
 
+def names_of(table: geopandas.GeoDataFrame, rows: geopandas.GeoDataFrame) -> list[str]:
+    """Name each of several fields.
+
+    Parameters
+    ----------
+    table : geopandas.GeoDataFrame
+        All features.
+    rows : geopandas.GeoDataFrame
+        Those that were chosen.
+
+    Returns
+    -------
+    list of str
+        By the column that tells them apart by texts or bears a name for names; else ``"field 3"``, counted
+        from 1 in the file.
+    """
+    attributes = rows.drop(columns=rows.geometry.name)
+    naming = _naming_column(attributes)
+    if naming is not None:
+        values = [_text(value) for value in attributes[naming]]
+        worded = all(isinstance(value, str) for value in attributes[naming])
+        if worded or naming.lower() in _NAMING:
+            return values
+    return [f"field {table.index.get_loc(i) + 1}" for i in rows.index]
+
+
 def _fits(attributes: pandas.DataFrame, where: Mapping[str, Any], file: str) -> Any:
     import numpy as np
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +11,12 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from overlapsim.files.choice import choose_layer, choose_rows
+from overlapsim.files.choice import choose_layer, choose_rows, names_of
 from overlapsim.files.sources import Source, find_sources, read_table, states_crs
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.plane import horizontal
 from overlapsim.scenario.rings import refuse
+from overlapsim.scenario.side_by_side import side_by_side
 
 __all__ = ["read_field"]
 
@@ -31,7 +33,7 @@ def read_field(
     all: bool = False,
     crs: Any = None,
 ) -> Field:
-    """Read one field.
+    """Read one field, or all fields of a file.
 
     Parameters
     ----------
@@ -43,7 +45,7 @@ def read_field(
     where : mapping, optional
         Attributes of the field, where the file holds several; `{"feature": 3}` counts from 1.
     all : bool
-        Take all features together.
+        Take all features together, each of them a field of its own: planned alone, areas added up.
     crs : str or pyproj.CRS, optional
         Coordinate system of the coordinates, only for a file that does not state its own.
 
@@ -62,7 +64,6 @@ def read_field(
     table = read_table(source, found)
     system = _system(source, table.crs, crs)
     rows, name = choose_rows(table, where, all, source.name)
-    geometry, dropped = _areas(list(rows.geometry))
     origin: dict[str, Any] = {"file": path.name}
     if several:
         origin["layer"] = found
@@ -70,20 +71,30 @@ def read_field(
         origin["where"] = {str(k): v for k, v in where.items()}
     if all:
         origin["all"] = True
-    field = Field.from_geometry(geometry, system, name or source.stem, origin=origin, file=source.name)
+    called = name or source.stem
+    shapes = {own: _areas(shape) for own, shape in zip(names_of(table, rows), rows.geometry, strict=True)}
+    dropped = any(left_out for _, left_out in shapes.values())
+    if all:
+        areas = {own: shape for own, (shape, _) in shapes.items() if _polygons(shape)}
+        dropped |= len(areas) < len(shapes)
+        # Without any area in it the first feature says what it holds instead.
+        fields = areas or {own: shape for own, (shape, _) in list(shapes.items())[:1]}
+        field = side_by_side(fields, system, called, origin=origin, file=source.name)
+    else:
+        geometry = next(iter(shapes.values()))[0]
+        field = Field.from_geometry(geometry, system, called, origin=origin, file=source.name)
     if not dropped:
         return field
-    notes = (*field.notes, "lines and points in it are left out")
-    return Field(field.parts, field.name, field.origin, field.plane, notes)
+    return replace(field, notes=(*field.notes, "lines and points in it are left out"))
 
 
-def _areas(shapes: list[BaseGeometry]) -> tuple[BaseGeometry, bool]:
-    """Keep the areas of mixed collections (an outline with its label point); leave the rest as it is."""
-    flat = [shapely.force_2d(shape) for shape in shapes]
-    areas = [p for shape in flat for p in _polygons(shape)]
+def _areas(shape: BaseGeometry) -> tuple[BaseGeometry, bool]:
+    """Keep the areas of a mixed collection (an outline with its label point); leave the rest as it is."""
+    flat = shapely.force_2d(shape)
+    areas = _polygons(flat)
     if not areas:
-        return flat[0], False
-    count = sum(len(shapely.get_parts(shapely.get_parts(shape))) for shape in flat)
+        return flat, False
+    count = len(shapely.get_parts(shapely.get_parts(flat)))
     return MultiPolygon(areas) if len(areas) > 1 else areas[0], len(areas) < count
 
 

@@ -17,7 +17,7 @@ from overlapsim.basics.units import FOOT
 from overlapsim.scenario.boundary import sound_polygons
 from overlapsim.scenario.placing import place
 from overlapsim.scenario.plane import Plane
-from overlapsim.scenario.rings import refuse, rings_of, spot_in_metres
+from overlapsim.scenario.rings import must_be_area, refuse, rings_of, spot_in_metres
 
 #: Ends tilted farther than this are no ends any more, rad.
 _STEEPEST_END = math.radians(80)
@@ -43,6 +43,8 @@ class Field:
         What was repaired, one sentence each.
     textbook : bool
         Whether it stands in for a field that was not given.
+    part_names : tuple of str
+        Where several fields are taken together: the name of the field that each part belongs to. Else empty.
 
     Examples
     --------
@@ -56,6 +58,7 @@ class Field:
     plane: Plane | None = None
     notes: tuple[str, ...] = ()
     textbook: bool = False
+    part_names: tuple[str, ...] = ()
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Field) and self.sha256() == other.sha256()
@@ -128,7 +131,7 @@ class Field:
         >>> round(Field.from_geometry(square, "EPSG:4326").plantable_m2 / 1e4, 1)
         41.5
         """
-        _must_be_area(polygon, key, file)
+        must_be_area(polygon, key, file)
         origin = dict(origin or {})
         if crs is None:
             sound = sound_polygons(rings_of(polygon), spot_in_metres, key, file)
@@ -278,17 +281,3 @@ def _pairs(points: Sequence[Sequence[float]], what: str, key: str, file: str) ->
     if len(ring) < 3:
         raise refuse(f"{what} has {len(ring)} points, an area needs three", "Add points", key, file)
     return ring
-
-
-def _must_be_area(geometry: Any, key: str, file: str) -> None:
-    """Refuse what is not a polygon, by what it is instead."""
-    remedy = "Ask for the boundary as a polygon"
-    if not isinstance(geometry, BaseGeometry):
-        raise refuse(f"a {type(geometry).__name__}, not a shapely polygon", remedy, key, file)
-    if geometry.is_empty:
-        raise refuse("holds an empty shape, not an area", remedy, key, file)
-    kinds = {part.geom_type for part in shapely.get_parts(shapely.get_parts(geometry))}
-    other = kinds - {"Polygon"}
-    if other:
-        names = {"Point": "a point", "LineString": "a line", "LinearRing": "a line"}
-        raise refuse(f"holds {names.get(min(other), min(other))}, not an area", remedy, key, file)

@@ -137,14 +137,25 @@ def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
 def _parts(raw: Any, name: str, origin: dict[str, Any], faults: list[Fault]) -> Field | None:
     """Put a field of several parts together, as results write it."""
     sound = isinstance(raw, list | tuple) and all(
-        isinstance(part, Mapping) and "polygon" in part and isinstance(part.get("exclusions", []), list)
+        isinstance(part, Mapping)
+        and "polygon" in part
+        and isinstance(part.get("exclusions", []), list)
+        and isinstance(part.get("name", ""), str)
         for part in raw
     )
     if not sound or not raw:
         faults.append(fault(("field", "parts"), "is not a list of polygons", "Write one polygon.", raw))
         return None
     made = [Field.polygon(part["polygon"], part.get("exclusions", ()), name, origin=origin) for part in raw]
-    return Field(tuple(one for each in made for one in each.parts), name, made[0].origin, made[0].plane)
+    names = [part.get("name", "") for part in raw]
+    owners = tuple(own for own, each in zip(names, made, strict=True) for _ in each.parts)
+    return Field(
+        tuple(one for each in made for one in each.parts),
+        name,
+        made[0].origin,
+        made[0].plane,
+        part_names=owners if any(names) else (),
+    )
 
 
 def _quantity(kind: Any, value: Any, key: str, faults: list[Fault]) -> Any:
@@ -181,6 +192,9 @@ def field_inputs(field: Field) -> dict[str, Any]:
         {"polygon": _points(part.exterior), "exclusions": [_points(ring) for ring in part.interiors]}
         for part in field.parts
     ]
+    if field.part_names:
+        named = zip(field.part_names, parts, strict=True)
+        return written | {"parts": [{"name": own, **part} for own, part in named]}
     return written | (parts[0] if len(parts) == 1 else {"parts": parts})
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import shapely
@@ -115,3 +116,34 @@ def polygon_parts(geometry: BaseGeometry) -> list[Polygon]:
     for part in getattr(geometry, "geoms", ()):
         found += polygon_parts(part)
     return found
+
+
+def must_be_area(geometry: Any, key: str = "", file: str = "") -> None:
+    """Refuse what is not a polygon, by what it is instead.
+
+    Parameters
+    ----------
+    geometry : shapely.Geometry
+        What is given as a field.
+    key, file : str
+        Where it stands, for the fault.
+
+    Raises
+    ------
+    FieldError
+        It is nothing of shapely's, empty, or holds a point or a line.
+
+    Examples
+    --------
+    >>> must_be_area(shapely.box(0, 0, 1, 1))
+    """
+    remedy = "Ask for the boundary as a polygon"
+    if not isinstance(geometry, BaseGeometry):
+        raise refuse(f"a {type(geometry).__name__}, not a shapely polygon", remedy, key, file)
+    if geometry.is_empty:
+        raise refuse("holds an empty shape, not an area", remedy, key, file)
+    kinds = {part.geom_type for part in shapely.get_parts(shapely.get_parts(geometry))}
+    other = kinds - {"Polygon"}
+    if other:
+        names = {"Point": "a point", "LineString": "a line", "LinearRing": "a line"}
+        raise refuse(f"holds {names.get(min(other), min(other))}, not an area", remedy, key, file)
