@@ -37,3 +37,20 @@ def fields_of(run: Simulation) -> list[dict[str, Any]]:
         alone = replace(run, accounts=tuple(run.accounts[part] for part in own), ends=ends)
         told.append({"name": name, "plantable_m2": alone.plantable_m2, **areas_of(alone)})
     return told
+
+
+def told_by_field(run: Simulation) -> dict[str, Any]:
+    """What results say about each of several fields.
+
+    Parameters
+    ----------
+    run : Simulation
+        The run.
+
+    Returns
+    -------
+    dict
+        `fields`, as :func:`fields_of` tells them; nothing where the scenario has one field.
+    """
+    told = fields_of(run)
+    return {"fields": told} if told else {}

@@ -11,6 +11,7 @@ import shapely
 
 from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.control import result
+from overlapsim.control.by_field import told_by_field
 from overlapsim.control.response import Sowing, SquareEnds, square_ends
 from overlapsim.control.row_ends import RowEnds, row_ends
 from overlapsim.control.strips import lap_strips_of, raw_quads, strips_of
@@ -152,7 +153,7 @@ class Simulation:
         dict
             What `result.json` holds, SI units, JSON types only.
         """
-        return {**result.header("simulate", self.scenario), **result.body(self)}
+        return {**result.header("simulate", self.scenario), **result.body(self), **told_by_field(self)}
 
     def _repr_png_(self) -> bytes:
         """Picture of the row ends, for notebooks."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from overlapsim.basics.frames import Floats
 from overlapsim.control import result
+from overlapsim.control.by_field import told_by_field
 from overlapsim.control.run import Simulation
 from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
@@ -126,12 +127,17 @@ class TuneResult:
         return {
             **result.header("tune", self.scenario),
             **result.body(self.as_set),
+            **told_by_field(self.as_set),
             "best": point(self.best),
             "equal_m": _listed(self.equal_m),
             "as_good_m": _listed(self.as_good_m),
             "bracketed": self.bracketed,
             "ledger_relative_difference": self.ledger_relative_difference,
-            "recommended": {**point(self.recommended), "as_typed": self.as_typed},
+            "recommended": {
+                **point(self.recommended),
+                "as_typed": self.as_typed,
+                **told_by_field(self.recommended),
+            },
             "alternatives": [{"key": key, **point(run)} for key, run in self.alternatives.items()],
             "floor": point(self.floor),
             "digging_should_show": self.digging,
