@@ -13,6 +13,7 @@ import numpy as np
 
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
+from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.setting import (
     CAUTION,
     behind_what,
@@ -75,6 +76,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
         part("", _setting(result.as_set, layout, words)),
         *type_in(result, words),
         {"label": "", **settings_table(choices(result), words)},
+        *fields_parts(result, words),
         digging_table(result.digging, at, words, layout),
         what_stays(result, words, layout),
         part("MOVES IT", moves(result.sensitivity, words)),
@@ -112,6 +114,7 @@ def run_report(run: Any, units: str | None = None) -> dict[str, Any]:
         part("ENTERED", [entered], "strong"),
         part("", [*ways, times_entered(scenario)], inset=True),
         {"label": "", **settings_table([Choice("as entered", run, True)], words)},
+        *fields_parts(run, words),
         part("LOST", [f"{share:.2f} % of the plantable ground, all told", *_places(run, words)]),
         part("", _row_ends(run, words), inset=True),
         digging_table(digging_of(run, layout), at, words, layout),

@@ -159,7 +159,9 @@ def field_words(scenario: Scenario, heading: float, words: Words) -> str:
     laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
     headland = f"{laps}, passes" if plan.headland_laps else "no headland laps, passes run to the boundary"
     along = f"{format_angle(heading)}{' (the long side)' if plan.heading == 'auto' else ''}"
-    return f"{name}: {words.land(field.plantable_m2)}, {headland} at {along}"
+    count = len(set(field.part_names))
+    land = f"{count} fields, " * (count > 1) + words.land(field.plantable_m2)
+    return f"{name}: {land}, {headland} at {along}"
 
 
 def machine_words(scenario: Scenario, layout: RowLayout, words: Words) -> str:

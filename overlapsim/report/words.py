@@ -217,8 +217,32 @@ class Words:
         str
             In acres or hectares.
         """
-        unit, size = ("ac", ACRE) if self.us else ("ha", HECTARE)
-        return f"{plain(square_metres / size, 1 if square_metres >= size else 3)} {unit}"
+        return f"{self.land_number(square_metres)} {self.land_unit}"
+
+    @property
+    def land_unit(self) -> str:
+        """Unit of areas of fields: ac or ha."""
+        return "ac" if self.us else "ha"
+
+    @property
+    def land_size(self) -> float:
+        """Size of that unit, m²."""
+        return ACRE if self.us else HECTARE
+
+    def land_number(self, square_metres: float) -> str:
+        """Write the area of a field without its unit.
+
+        Parameters
+        ----------
+        square_metres : float
+            Area, m².
+
+        Returns
+        -------
+        str
+            In acres or hectares.
+        """
+        return plain(square_metres / self.land_size, 1 if square_metres >= self.land_size else 3)
 
     def late(self, metres: float, end: str) -> str:
         """Say on which side of the line seed starts or stops.

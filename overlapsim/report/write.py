@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from overlapsim.report.data import report_of
+from overlapsim.report.fields_table import fields_columns
 from overlapsim.report.terminal import text_of
 from overlapsim.report.values import csv_text, json_text
 
@@ -61,7 +62,8 @@ def write_results(
     Notes
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
-    ``row-ends.png``, ``offset-curve.png`` (of a search) and ``field.png``. Same input, same bytes.
+    ``row-ends.png``, ``offset-curve.png`` (of a search) and ``field.png``; of several fields together
+    ``fields.csv``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
     from overlapsim.files.layers import write_layers
@@ -83,6 +85,8 @@ def write_results(
     if hasattr(result, "sweep_table"):
         makers["sweep.csv"] = lambda path: text(path, csv_text(result.sweep_table))
         makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+    if result.scenario.field.part_names:
+        makers["fields.csv"] = lambda path: text(path, csv_text(fields_columns(result)))
     with writing(folder) as new:
         for name, make in makers.items():
             if progress:
