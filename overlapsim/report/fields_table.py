@@ -77,6 +77,7 @@ def _shown(lost: list[float]) -> tuple[list[int], list[int]]:
     """Choose which fields get a line: all, or those that lose most; in the order of the file."""
     if len(lost) <= MOST_ROWS:
         return list(range(len(lost))), []
+    # Fields that lose alike but for rounding stay in order.
     most = sorted(range(len(lost)), key=lambda i: (-round(lost[i], 6), i))[: MOST_ROWS - 1]
     return sorted(most), [i for i in range(len(lost)) if i not in most]
 

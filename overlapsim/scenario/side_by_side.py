@@ -108,7 +108,7 @@ def _plane(
         raise refuse("holds no field", "Ask for the boundaries as polygons", key, file)
     if crs is None:
         return None, {}, ()
-    shapes = [g for g in fields.values() if isinstance(g, BaseGeometry) and not g.is_empty]
+    shapes = [geometry for geometry in fields.values() if not geometry.is_empty]
     if not shapes:
         raise refuse("holds an empty shape, not an area", "Ask for the boundary as a polygon", key, file)
     first = place(shapes[0], crs, key, file)[0]
