@@ -52,8 +52,15 @@ def fields_parts(result: Any, words: Words) -> list[dict[str, Any]]:
     names = [names[i] for i in shown] + ([f"{len(rest)} others"] if rest else [])
     land = _gathered(land, shown, rest)
     unit, size, digits = words.area_scale(sum(now))
+    wholes = [sum(column) / size for column in columns]
+    if not searched:
+        # The table of settings has rounded these to add up across; here they add up down as well.
+        wholes = adding_up(wholes, digits)[0]
     figures = np.array(
-        [adding_up([v / size for v in _gathered(column, shown, rest)], digits)[0] for column in columns]
+        [
+            adding_up([value / size for value in _gathered(column, shown, rest)], digits, whole)[0]
+            for column, whole in zip(columns, wholes, strict=True)
+        ]
     )
     last = figures[0] - figures[1] if searched else figures.sum(axis=0)
     rows = []

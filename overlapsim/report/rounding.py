@@ -32,7 +32,9 @@ def plain(value: float, digits: int = 1) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def adding_up(parts: Sequence[float], digits: int = 0) -> tuple[list[float], float]:
+def adding_up(
+    parts: Sequence[float], digits: int = 0, whole: float | None = None
+) -> tuple[list[float], float]:
     """Round parts so that they add up to their rounded total.
 
     Parameters
@@ -41,13 +43,15 @@ def adding_up(parts: Sequence[float], digits: int = 0) -> tuple[list[float], flo
         Figures of one kind, none negative.
     digits : int
         Digits after the point that are kept.
+    whole : float, optional
+        Total that stands rounded elsewhere, in the unit of the parts, less than a step from their sum.
 
     Returns
     -------
     rounded : list of float
         Each part cut or raised to a neighbouring step: those with the largest remainders are raised.
     total : float
-        The rounded sum of the parts.
+        The rounded sum of the parts, or `whole`, in their unit.
 
     Notes
     -----
@@ -61,8 +65,12 @@ def adding_up(parts: Sequence[float], digits: int = 0) -> tuple[list[float], flo
     size = 10.0**digits
     steps = [part * size for part in parts]
     floors = [math.floor(step) for step in steps]
-    total = math.floor(sum(steps) + 0.5)
+    total = math.floor((sum(steps) if whole is None else whole * size) + 0.5)
     order = sorted(range(len(steps)), key=lambda i: (floors[i] - steps[i], i))
-    for i in order[: max(total - sum(floors), 0)]:
+    missing = total - sum(floors)
+    for i in order[: max(missing, 0)]:
         floors[i] += 1
+    # A whole that was rounded down below the sum of the floors: the smallest remainders give way.
+    for i in order[::-1][: max(-missing, 0)]:
+        floors[i] -= 1
     return [floor / size for floor in floors], total / size

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -35,3 +36,19 @@ def test_the_largest_remainder_is_raised() -> None:
 
 def test_no_minus_before_nothing() -> None:
     assert plain(-0.004, 2) == "0"
+
+
+@pytest.mark.parametrize(
+    ("parts", "whole", "rounded"),
+    [
+        ([1.4, 1.4, 1.4], 5.0, [2.0, 2.0, 1.0]),
+        ([1.0, 2.0], 3.0, [1.0, 2.0]),
+        # A sum of 3.2 that stands rounded to 2 elsewhere: the smallest remainder gives way.
+        ([1.1, 2.1], 2.0, [1.0, 1.0]),
+        ([0.3, 0.3], 0.0, [0.0, 0.0]),
+    ],
+)
+def test_parts_add_up_to_a_whole_that_stands_elsewhere(
+    parts: list[float], whole: float, rounded: list[float]
+) -> None:
+    assert adding_up(parts, 0, whole) == (rounded, whole)
