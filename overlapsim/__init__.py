@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from overlapsim.questions.breakdown import CausesResult, causes
     from overlapsim.questions.offset import tune
     from overlapsim.questions.outcome import TuneResult
+    from overlapsim.questions.pattern_choice import PatternsResult, patterns
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
 
@@ -37,19 +38,22 @@ _HOME = {
     "FolderError": "basics.errors",
     "InputError": "basics.errors",
     "OverlapsimError": "basics.errors",
+    "PatternsResult": "questions.pattern_choice",
     "Scenario": "scenario.scenario",
     "ScenarioError": "basics.errors",
     "Simulation": "control.run",
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
     "load_scenario": "files.toml",
+    "patterns": "questions.pattern_choice",
     "simulate": "control.run",
     "tune": "questions.offset",
 }
 
 __all__ = [
     "BalanceError", "CausesResult", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError",
-    "Scenario", "ScenarioError", "Simulation", "TuneResult", "causes", "load_scenario", "simulate", "tune",
+    "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult", "causes", "load_scenario",
+    "patterns", "simulate", "tune",
 ]  # fmt: skip
 
 

@@ -44,7 +44,7 @@ def adding_up(
     digits : int
         Digits after the point that are kept.
     whole : float, optional
-        Total that stands rounded elsewhere, in the unit of the parts, less than a step from their sum.
+        Total that stands rounded elsewhere, same unit, less than a step from the sum of the parts.
 
     Returns
     -------

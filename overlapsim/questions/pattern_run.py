@@ -1,0 +1,115 @@
+"""One way to drive a field: what it loses at today's reference offset and at its own best, and its length."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from overlapsim.basics.errors import BalanceError
+from overlapsim.control.run import Simulation, simulate
+from overlapsim.drive.legs import Drive
+from overlapsim.ground.edges import ramps
+from overlapsim.questions.pattern_cases import Pattern, with_pattern
+from overlapsim.questions.search import find_best, with_offset
+from overlapsim.scenario.scenario import Scenario
+
+CORNERS = "straight-on"
+"""How laps are driven round a sharp corner: each leg goes straight on, out of the lap's own band."""
+
+PASS_ORDER = "neighbouring"
+"""In which order passes are driven: one beside the other, there and back."""
+
+
+def run_pattern(scenario: Scenario, pattern: Pattern) -> dict[str, Any]:
+    """Drive a field one way: a function of its arguments and of nothing else.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it is driven today.
+    pattern : Pattern
+        How to drive it.
+
+    Returns
+    -------
+    dict
+        JSON types only, SI units: what results tell of one pattern, but for what is told by comparing it.
+
+    Raises
+    ------
+    BalanceError
+        Where areas do not balance: a fault of this program, no result.
+    """
+    one = with_pattern(scenario, pattern)
+    try:
+        as_set = simulate(one)
+        found = find_best(one)
+        best = simulate(with_offset(one, found.offset))
+        difference = max(run.witness.largest_relative_difference for run in (as_set, best))
+    except BalanceError as error:
+        raise BalanceError(f"pattern {pattern.key}: {error}") from error
+    drive = as_set.drive
+    return {
+        "key": pattern.key,
+        "headland_laps": pattern.laps,
+        "headland_order": pattern.order,
+        "heading_deg": _degrees(drive),
+        "corners": CORNERS,
+        "pass_order": PASS_ORDER,
+        "lap_count": as_set.lap_count,
+        "pass_count": as_set.pass_count,
+        "working_m": working_length(drive),
+        "as_set": _areas(as_set),
+        "best": {"reference_offset_m": _offset(best), **_areas(best)},
+        "bracketed": found.bracketed,
+        "unreached_m2": float(drive.unreached_m2),
+        "witness": {"largest_relative_difference": float(difference)},
+    }
+
+
+def _degrees(drive: Drive) -> float:
+    # Twelve digits: radians and back would leave 4.000000000000001.
+    return float(f"{math.degrees(drive.heading):.12g}")
+
+
+def _areas(run: Simulation) -> dict[str, float]:
+    return {key: float(value) for key, value in run.areas.items()}
+
+
+def _offset(run: Simulation) -> Any:
+    offset = run.scenario.switching.reference_offset
+    if isinstance(offset, dict):
+        return {rank: float(value) for rank, value in offset.items()}
+    return float(offset)
+
+
+def working_length(drive: Drive) -> float:
+    """Length driven with the machine down.
+
+    Parameters
+    ----------
+    drive : Drive
+        Laps and passes.
+
+    Returns
+    -------
+    float
+        Metres: of a lap its legs from end to end, out of the lap's band at sharp corners; of a pass the
+        stretch from where its swath first meets the interior to where it last leaves it.
+    """
+    total = sum(leg.last - leg.first for leg in drive.legs if leg.kind == "lap")
+    for part, interior in enumerate(drive.interior):
+        lines = np.array([leg.across for leg in drive.legs if leg.kind == "pass" and leg.part == part])
+        if not len(lines):
+            continue
+        right = lines + drive.width / 2
+        # Neighbouring swaths share a border to the last bit.
+        left = np.maximum(lines - drive.width / 2, np.append(-np.inf, right[:-1]))
+        under = ramps(interior, left, right)
+        low, high = np.full(len(lines), np.inf), np.full(len(lines), -np.inf)
+        np.minimum.at(low, under.band, under.low)
+        np.maximum.at(high, under.band, under.high)
+        total += float((high - low)[np.isfinite(low)].sum())
+    return float(total)
