@@ -74,7 +74,7 @@ class Curve:
         Returns
         -------
         float
-            The least value, in units of the quantity; of both sides at jumps.
+            The least value, in any unit, the quantity's; of both sides at jumps.
         """
         value, slope, bend, step = self._first()
         end = value + step * (slope + step * bend / 2)
@@ -90,7 +90,7 @@ class Curve:
         Parameters
         ----------
         level : float
-            The level, in units of the quantity.
+            The level, in any unit, the quantity's.
 
         Returns
         -------
@@ -162,7 +162,8 @@ def summed(place: Floats, value: Floats, slope: Floats, bend: Floats, low: float
     value, slope, bend : ndarray, shape (n, q)
         Jump of each quantity, of its first and of its second derivative.
     low, high : float
-        Range of the curve, in units of the setting; changes at or before `low` make its start, those from `high` on are left out.
+        Range of the curve, in any unit, the setting's; changes at or before `low` make its start, those
+        from `high` on are left out.
 
     Returns
     -------

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools
 from overlapsim.control.chains import Chains
@@ -15,9 +16,10 @@ from overlapsim.control.lap_crossings import lap_stretches, over_the_seam
 from overlapsim.drive.laps import band_edges, outer_less
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.zones import PATH_ERROR
-from overlapsim.ground.cover import GRID, common, cover_of, polygonal, polygons_of, strips_on, united
+from overlapsim.ground.cover import cover_of, strips_on
 from overlapsim.ground.crossings import needed_width
 from overlapsim.ground.edges import Edges, edges_of
+from overlapsim.ground.overlay import GRID, common, polygonal, polygons_of, united
 from overlapsim.ground.rails import Rails
 
 if TYPE_CHECKING:
@@ -52,12 +54,12 @@ class LapRun:
     chains: Chains
     always: Bools
     given: Commands
-    record: shapely.Geometry
+    record: BaseGeometry
 
 
 def drive_laps(
-    scenario: Scenario, drive: Drive, legs: list[Leg], held: shapely.Geometry, deepest: float
-) -> tuple[list[LapRun], shapely.Geometry]:
+    scenario: Scenario, drive: Drive, legs: list[Leg], held: BaseGeometry, deepest: float
+) -> tuple[list[LapRun], BaseGeometry]:
     """Drive the laps of one part of the field in their order.
 
     Parameters
@@ -100,7 +102,7 @@ def drive_laps(
     return runs, united(np.array(records, dtype=object))
 
 
-def _near(planted: list[shapely.Polygon], track: Rails, width: float) -> shapely.Geometry:
+def _near(planted: list[shapely.Polygon], track: Rails, width: float) -> BaseGeometry:
     """Planted ground that lies under a leg's swath, and a little beyond it."""
     half = np.array([width / 2 + NEAR])
     below = strips_on(track, -half, half, np.zeros(1), np.array([track.length]))[0]
@@ -114,8 +116,8 @@ def _run(
     drive: Drive,
     leg: Leg,
     edges: Edges,
-    taken: shapely.Geometry,
-    band: shapely.Geometry,
+    taken: BaseGeometry,
+    band: BaseGeometry,
     deepest: float,
 ) -> LapRun:
     """Find crossings and give commands on one leg."""
@@ -126,7 +128,7 @@ def _run(
         np.diff(borders), scenario.switching.switch_fraction, scenario.controller.edge_tolerance
     )
 
-    def area() -> shapely.Geometry:
+    def area() -> BaseGeometry:
         return polygonal(band.difference(taken, grid_size=GRID))
 
     found = lap_stretches(track, ground, area, borders, level)
@@ -148,7 +150,7 @@ def _run(
 
 def _record(
     scenario: Scenario, drive: Drive, track: Rails, chains: Chains, always: Bools, given: Commands
-) -> shapely.Geometry:
+) -> BaseGeometry:
     """Ground under the reference lines between command + time, at believed positions."""
     switching, speed = scenario.switching, scenario.speed
     delay, borders = scenario.controller.position_delay, drive.layout.section_edges

@@ -7,12 +7,14 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats
 from overlapsim.drive.laps import outer_less
-from overlapsim.ground.cover import common, cover_of, polygons_of, quads_of
+from overlapsim.ground.cover import cover_of, quads_of
 from overlapsim.ground.crossings import Stretches, stretches
 from overlapsim.ground.edges import Edges, edges_of
+from overlapsim.ground.overlay import common, polygons_of
 from overlapsim.ground.rails import Rails, width_along
 
 BEHIND = 2.0
@@ -57,7 +59,7 @@ def first_width(track: Rails, ground: Edges, borders: Floats) -> Floats:
 
 
 def lap_stretches(
-    track: Rails, ground: Edges, area: Callable[[], shapely.Geometry], borders: Floats, level: Floats
+    track: Rails, ground: Edges, area: Callable[[], BaseGeometry], borders: Floats, level: Floats
 ) -> Stretches:
     """Find where sections come onto a lap's ground and leave it, along one leg.
 
@@ -86,7 +88,8 @@ def lap_stretches(
     count = max(1, int(np.ceil(track.length / width)))
     cuts = np.linspace(0.0, track.length, count + 1)
     # Steps that meet no own ground go on as one.
-    meets = ((later[:, :1] < cuts[None, 1:]) & (later[:, 1:] > cuts[None, :-1])).any(axis=0)
+    under = (later[:, :1] < cuts[None, 1:]) & (later[:, 1:] > cuts[None, :-1])
+    meets: Bools = np.asarray(under.any(axis=0))
     keep = np.append(True, meets[1:] | meets[:-1])
     cuts = np.append(cuts[:-1][keep], cuts[-1])
     found: list[Stretches] = []
@@ -100,7 +103,8 @@ def lap_stretches(
             held = _own(track, found, borders, *span)
             here = outer_less(ground, edges_of(polygons_of(common(held, whole))))
         piece = _on(_slice(track, low, high), here, borders, level)
-        found.append(Stretches(piece.band, piece.low + low, piece.high + low, piece.low_kind, piece.high_kind))
+        moved = piece.low + low, piece.high + low
+        found.append(Stretches(piece.band, *moved, piece.low_kind, piece.high_kind))
     return _joined(found)
 
 
@@ -117,7 +121,8 @@ def _meetings(track: Rails, borders: Floats, width: float) -> tuple[Floats, Floa
     ends = np.array([0.0]), np.array([track.length])
     _, corner = quads_of(track, borders[:1], borders[-1:], *ends)
     four = np.repeat(np.arange(len(corner)), 4)
-    quads = shapely.convex_hull(shapely.multipoints(corner.reshape(-1, 2), indices=four))
+    points = shapely.multipoints(corner.reshape(-1, 2), indices=four)
+    quads = np.asarray(shapely.convex_hull(points), dtype=object)
     a, b = shapely.STRtree(quads).query(quads, predicate="intersects")
     begin, end = track.way[:-1], track.way[1:]
     gap = begin[a] - end[b]
@@ -130,7 +135,9 @@ def _meetings(track: Rails, borders: Floats, width: float) -> tuple[Floats, Floa
     return np.stack([begin[a], end[a]], axis=1), np.stack([begin[b], end[b]], axis=1)
 
 
-def _own(track: Rails, found: list[Stretches], borders: Floats, first: float, last: float) -> shapely.Geometry:
+def _own(
+    track: Rails, found: list[Stretches], borders: Floats, first: float, last: float
+) -> BaseGeometry:
     """Ground that the leg itself has planted on a range of its way."""
     if not found or last <= first:
         return shapely.Polygon()

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.chains import chains_of
 from overlapsim.control.commands import commands, update_phase
@@ -87,7 +88,21 @@ def build_ledger(
     -------
     Ledger
         Exact but for rounding.
+
+    Raises
+    ------
+    ScenarioError
+        With headland laps: there two moving ends contest the same ground, which this ledger does not know.
     """
+    if scenario.plan.headland_laps:
+        raise ScenarioError(
+            Fault(
+                key="plan.headland_laps",
+                value=str(scenario.plan.headland_laps),
+                rule="searching over reference offsets is not there yet for headland laps",
+                remedy="Write 0 to search, or run this one setting with simulate.",
+            )
+        )
     drive = plan_drive(scenario)
     chains = chains_of(scenario, drive, drive.ground)
     pieces = pieces_of(scenario, drive, chains, low, high, moving)

@@ -115,7 +115,8 @@ def sow(scenario: Scenario, layout: RowLayout, chains: Chains, given: Commands) 
     off = given.off[item] + scenario.speed.at_off * delay_off[row][line] - behind
     keep_on, keep_off = in_order(on, off, np.append(0, np.cumsum(count)))
     return Sowing(
-        chain[line][keep_on], chains.leg[chain[line][keep_on]], row[line][keep_on], on[keep_on], off[keep_off],
+        chain[line][keep_on], chains.leg[chain[line][keep_on]], row[line][keep_on],
+        on[keep_on], off[keep_off],
         given.on_kind[item][keep_on], given.off_kind[item][keep_off],
     )  # fmt: skip
 

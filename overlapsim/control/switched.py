@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Floats, to_ground
 from overlapsim.control.chains import Chains, chains_of
@@ -16,8 +17,8 @@ from overlapsim.control.response import Sowing, joined, sow
 from overlapsim.drive.laps import outer_less
 from overlapsim.drive.legs import Drive
 from overlapsim.drive.passes import largest_offset
-from overlapsim.ground.cover import common, polygons_of
 from overlapsim.ground.edges import Edges, edges_of
+from overlapsim.ground.overlay import common, polygons_of
 from overlapsim.ground.shapes import turned
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def switch_drive(scenario: Scenario, drive: Drive) -> Switched:
 
 def _held_by_passes(
     scenario: Scenario, drive: Drive, chains: Chains, deepest: float
-) -> list[shapely.Geometry]:
+) -> list[BaseGeometry]:
     """Ground that the controller holds as planted after the passes, part by part, ground frame."""
     switching, speed = scenario.switching, scenario.speed
     delay, borders = scenario.controller.position_delay, drive.layout.section_edges

@@ -77,7 +77,8 @@ def cuts(points: Floats, width: float) -> Ints:
     found = []
     for begin, end in bends:
         inside = np.arange(
-            np.searchsorted(places, begin - 1e-9, side="left"), np.searchsorted(places, end + 1e-9, side="right")
+            np.searchsorted(places, begin - 1e-9, side="left"),
+            np.searchsorted(places, end + 1e-9, side="right"),
         )
         done = np.cumsum(np.tile(turn, 3)[inside])
         half = np.abs(done) >= abs(done[-1]) / 2 - 1e-12

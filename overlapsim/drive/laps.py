@@ -101,9 +101,8 @@ def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]
     for ring in lap.rings:
         plan = to_plan(ring.points, heading).round(6)
         at = cuts(ring.points, width)
-        first = (at if len(at) else np.arange(len(plan)))[
-            np.lexsort((-plan[at if len(at) else slice(None), 0], -plan[at if len(at) else slice(None), 1]))[0]
-        ]
+        corners = at if len(at) else np.arange(len(plan))
+        first = corners[np.lexsort((-plan[corners, 0], -plan[corners, 1]))[0]]
         if not len(at):
             legs.append(LapLeg(index, rails(np.roll(ring.points, -first, axis=0), True), ring.exclusion))
             continue

@@ -108,7 +108,7 @@ def _interior(zone: Zones, plantable: Edges, laps: int, heading: float) -> Edges
 def _lap_legs(scenario: Scenario, laps: list[LapLeg], part: int, beyond: float, before: int) -> list[Leg]:
     """Number the legs of laps and say how far the machine runs on them."""
     shift = scenario.switching.lateral_offset
-    legs = []
+    legs: list[Leg] = []
     for leg in laps:
         track = leg.track
         on: Floats = track.place

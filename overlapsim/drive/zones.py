@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Floats
 
@@ -21,7 +22,7 @@ SPECK = 1e-2
 """m²: a piece of zone smaller than this is rounding."""
 
 
-def eroded(ground: shapely.Geometry, distance: float, error: float) -> list[shapely.Polygon]:
+def eroded(ground: BaseGeometry, distance: float, error: float) -> list[shapely.Polygon]:
     """Take a band off ground along all of its rings at once.
 
     Parameters
@@ -144,9 +145,8 @@ def _rings(middle: list[shapely.Polygon]) -> list[Ring]:
         *sorted(holes, key=lambda s: (-s[0].area, s[0].bounds)),
     ]:
         path = polygon.exterior.simplify(PATH_ERROR * 3 / 4)
-        wanted = shapely.LinearRing(path)
-        points = shapely.get_coordinates(wanted)[:-1]
-        if wanted.is_ccw != exclusion:
+        points = shapely.get_coordinates(path)[:-1]
+        if bool(shapely.is_ccw(path)) != exclusion:
             points = points[::-1]
         points = points[np.any(points != np.roll(points, 1, axis=0), axis=1)]
         if len(points) >= 3:

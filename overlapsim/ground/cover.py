@@ -6,18 +6,12 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.ground.edges import spread
+from overlapsim.ground.overlay import GRID, polygonal, polygons_of, united
 from overlapsim.ground.rails import Rails
-
-GRID = 1e-9
-"""Metres: overlays of strips at any heading are done on this grid. Without one GEOS loses whole strips
-(issue 1344 of libgeos); with it at most 0.0002 m² went missing in 56 cases measured."""
-
-
-POLYGON, SEVERAL = 3, 4
-"""Type numbers of geometries: a polygon, and from which on they hold others."""
 
 
 def poses_between(track: Rails, low: Floats, high: Floats) -> tuple[Ints, Floats]:
@@ -82,6 +76,30 @@ def quads_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
     return stretch[:-1][same], corner
 
 
+def points_in(corner: Floats) -> Floats:
+    """Pick a point on the ground of quadrilaterals between successive poses.
+
+    Parameters
+    ----------
+    corner : ndarray, shape (m, 4, 2)
+        Left and right at the start, right and left at the end, metres.
+
+    Returns
+    -------
+    ndarray, shape (m, 2)
+        Metres. Where left and right edge run against one another the cross lines meet, and the point lies
+        in the larger of the two triangles beside them.
+    """
+    left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
+    size_left, size_right = np.hypot(*left.T), np.hypot(*right.T)
+    share = size_left / np.maximum(size_left + size_right, np.finfo(float).tiny)
+    meet = corner[:, 0] + share[:, None] * (corner[:, 1] - corner[:, 0])
+    longer = (size_left >= size_right)[:, None]
+    wide = np.where(longer, corner[:, 0] + corner[:, 3], corner[:, 1] + corner[:, 2])
+    crossed = ((left * right).sum(axis=1) < 0)[:, None]
+    return np.where(crossed, (meet + wide) / 3, corner.mean(axis=1))
+
+
 def strips_on(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> np.ndarray:
     """Draw strips along a way; ground that a strip sweeps twice is there once.
 
@@ -124,7 +142,7 @@ def _rings(corner: Floats, first: Ints, count: Ints) -> np.ndarray:
     return np.asarray(shapely.polygons(rings), dtype=object)
 
 
-def _joined(corner: Floats) -> shapely.Geometry:
+def _joined(corner: Floats) -> BaseGeometry:
     """Join quadrilaterals: runs of them that go forward as one ring, the others each for itself."""
     left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
     cross = corner[:, 1] - corner[:, 0]
@@ -142,7 +160,7 @@ def _joined(corner: Floats) -> shapely.Geometry:
     return polygonal(shapely.union_all(pieces, grid_size=GRID))
 
 
-def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> shapely.Geometry:
+def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> BaseGeometry:
     """Ground under neighbouring strips along a way, all in one.
 
     Parameters
@@ -164,7 +182,8 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
         return shapely.Polygon()
     order = np.lexsort((low, left))
     left, right, low, high = left[order], right[order], low[order], high[order]
-    single = np.bincount(np.unique(left, return_inverse=True)[1])[np.unique(left, return_inverse=True)[1]] == 1
+    _, border = np.unique(left, return_inverse=True)
+    single = np.bincount(border)[border] == 1
     joins = np.zeros(len(low), dtype=bool)
     joins[1:] = (
         single[1:] & single[:-1] & (left[1:] == right[:-1])
@@ -204,73 +223,3 @@ def _outline(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
         along(left[i], low[i], low[i - 1])
     place, cross = track.at(np.concatenate(ways))
     return place + np.concatenate(offsets)[:, None] * cross
-
-
-def polygonal(geometry: shapely.Geometry) -> shapely.Geometry:
-    """Keep the polygons of an overlay's outcome, which may bring lines and points along.
-
-    Parameters
-    ----------
-    geometry : shapely.Geometry
-        Of any kind.
-
-    Returns
-    -------
-    shapely.Geometry
-        A polygon, several in one, or an empty one.
-    """
-    if geometry.geom_type in ("Polygon", "MultiPolygon"):
-        return geometry
-    parts = polygons_of(geometry)
-    return shapely.multipolygons(np.array(parts, dtype=object)) if parts else shapely.Polygon()
-
-
-def united(polygons: np.ndarray) -> shapely.Geometry:
-    """Union of strips at any headings.
-
-    Parameters
-    ----------
-    polygons : ndarray of shapely geometries
-        Polygons, or several in one each.
-
-    Returns
-    -------
-    shapely.Geometry
-        A polygon, several in one, or an empty one.
-    """
-    return polygonal(shapely.union_all(polygons, grid_size=GRID))
-
-
-def common(a: shapely.Geometry, b: shapely.Geometry) -> shapely.Geometry:
-    """Common ground of two areas.
-
-    Parameters
-    ----------
-    a, b : shapely.Geometry
-        Polygons, or several in one.
-
-    Returns
-    -------
-    shapely.Geometry
-        A polygon, several in one, or an empty one.
-    """
-    return polygonal(shapely.intersection(a, b, grid_size=GRID))
-
-
-def polygons_of(geometry: shapely.Geometry) -> list[shapely.Polygon]:
-    """Take a polygonal geometry apart.
-
-    Parameters
-    ----------
-    geometry : shapely.Geometry
-        A polygon, several in one, or an empty one.
-
-    Returns
-    -------
-    list of shapely.Polygon
-        Its polygons that hold ground.
-    """
-    parts = np.array([geometry], dtype=object)
-    while (shapely.get_type_id(parts) >= SEVERAL).any():
-        parts = shapely.get_parts(parts)
-    return list(parts[(shapely.get_type_id(parts) == POLYGON) & ~shapely.is_empty(parts)])

@@ -54,10 +54,10 @@ def needed_width(width: Floats, fraction: float, tolerance: float) -> Floats:
 
     Examples
     --------
-    >>> needed_width(np.array([0.762, 0.762, 0.762]), 0.0, 0.0254)[0].round(4)
-    np.float64(0.0254)
-    >>> needed_width(np.array([0.762]), 1.0, 0.0254)[0].round(4)
-    np.float64(0.7366)
+    >>> float(needed_width(np.array([0.762]), 0.0, 0.0254)[0])
+    0.0254
+    >>> round(float(needed_width(np.array([0.762]), 1.0, 0.0254)[0]), 4)
+    0.7366
     """
     edge = np.minimum(tolerance, width / 2)
     return np.clip(fraction * width, edge, width - edge)

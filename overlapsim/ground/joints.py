@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats
-from overlapsim.ground.columns import SAME_BORDER, Account, cells_of
+from overlapsim.ground.areas import Account
+from overlapsim.ground.columns import SAME_BORDER, cells_of
 from overlapsim.ground.edges import Edges
 from overlapsim.ground.profile import profile
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats, Ints
-from overlapsim.ground.cover import common, polygons_of, united
 from overlapsim.ground.edges import Edges, edges_of
+from overlapsim.ground.overlay import common, polygons_of, united
 
 SAME_AREA = 1e-6
 """m²: strips of a leg whose areas add up to their union's within this do not overlap one another."""
@@ -57,7 +58,7 @@ class LapCover:
     inside_m2: float
     union_m2: float
     held: Edges
-    union: shapely.Geometry
+    union: BaseGeometry
 
 
 def lap_cover(strips: LapStrips, plantable: shapely.Polygon, heading: float) -> LapCover:

@@ -13,12 +13,14 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.errors import BalanceError
 from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
-from overlapsim.ground.columns import BALANCE, Account, Strips
-from overlapsim.ground.cover import GRID, common, polygonal, united
+from overlapsim.ground.areas import BALANCE, Account
+from overlapsim.ground.columns import Strips
 from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
+from overlapsim.ground.overlay import GRID, common, polygonal, united
 from overlapsim.ground.stack import HAIR, stacked
 
 
@@ -47,7 +49,7 @@ class Shapes:
     off_field_times: Ints
 
 
-def polygons_in(geometry: shapely.Geometry) -> np.ndarray:
+def polygons_in(geometry: BaseGeometry) -> np.ndarray:
     """Keep the polygons of any geometry, dropping lines, points and hairlines.
 
     Parameters
@@ -121,7 +123,7 @@ def shapes(
     ------
     BalanceError
         Where a strip is not in the union, or a polygon area differs from the account's by more than
-        :data:`~overlapsim.ground.columns.BALANCE` of the plantable area.
+        :data:`~overlapsim.ground.areas.BALANCE` of the plantable area.
     """
     field = turned(np.array([plantable]), to_plan, heading)[0]
     cells, columns = result.cells, result.columns
@@ -167,12 +169,12 @@ def shapes(
     )
 
 
-def _drawn(field: shapely.Polygon, once: list[shapely.Geometry], more: list[shapely.Geometry]) -> tuple:
+def _drawn(field: shapely.Polygon, once: list[BaseGeometry], more: list[BaseGeometry]) -> tuple:
     """Skip, and overlap and off-field ground by times.
 
     `once` together is what was planted at all; `more` what was planted at least twice, three times, ...
     """
-    skip = field
+    skip: BaseGeometry = field
     for ground in once:
         skip = polygonal(skip.difference(ground, grid_size=GRID))
     outside = [polygonal(ground.difference(field)) for ground in once]
@@ -181,7 +183,7 @@ def _drawn(field: shapely.Polygon, once: list[shapely.Geometry], more: list[shap
     return polygons_in(skip), _exactly(inside, 2), _exactly(off, 1)
 
 
-def _exactly(at_least: list[shapely.Geometry], first: int) -> list[tuple[int, np.ndarray]]:
+def _exactly(at_least: list[BaseGeometry], first: int) -> list[tuple[int, np.ndarray]]:
     """From ground covered at least so often to ground covered exactly so often."""
     found = []
     for k, ground in enumerate(at_least):
@@ -200,7 +202,7 @@ def _times(groups: list[tuple[int, np.ndarray]]) -> Ints:
     return np.concatenate([np.empty(0, dtype=np.int64), *counts])
 
 
-def _check_union(raw: np.ndarray, bounds: Ints, planted: np.ndarray, straight: shapely.Geometry) -> None:
+def _check_union(raw: np.ndarray, bounds: Ints, planted: np.ndarray, straight: BaseGeometry) -> None:
     """Refuse a union that lost a strip: first strips in their leg's union, then legs in the whole."""
     if not len(planted):
         return

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Ints
-from overlapsim.ground.cover import GRID, common, polygons_of, united
+from overlapsim.ground.overlay import GRID, common, polygons_of, united
 
 HAIR = 1e-6
 """Metres: common ground of two strips that is nowhere wider than this is rounding at their border."""
 
 
-def stacked(sheets: np.ndarray, leg: Ints, apart: Bools) -> list[shapely.Geometry]:
+def stacked(sheets: np.ndarray, leg: Ints, apart: Bools) -> list[BaseGeometry]:
     """Ground that sheets cover at least twice, three times, and so on.
 
     Parameters
@@ -39,7 +40,7 @@ def stacked(sheets: np.ndarray, leg: Ints, apart: Bools) -> list[shapely.Geometr
     shared = shapely.intersection(sheets[a[use]], sheets[b[use]], grid_size=GRID)
     shared = shared[~shapely.is_empty(shared)]
     pairs = [p for geometry in shared for p in polygons_of(geometry) if p.area > HAIR * p.length / 2]
-    found: list[list[shapely.Geometry]] = []
+    found: list[list[BaseGeometry]] = []
     for together in _touching(np.array(pairs, dtype=object)):
         deep = levels(together)
         times = 2
@@ -66,7 +67,7 @@ def _touching(polygons: np.ndarray) -> list[np.ndarray]:
     return [polygons[label == one] for one in np.unique(label)]
 
 
-def levels(sheets: np.ndarray) -> list[shapely.Geometry]:
+def levels(sheets: np.ndarray) -> list[BaseGeometry]:
     """Ground that sheets cover once or more, twice or more, and so on.
 
     Parameters
@@ -79,7 +80,7 @@ def levels(sheets: np.ndarray) -> list[shapely.Geometry]:
     list of shapely.Geometry
         The first holds the second, the second the third.
     """
-    found: list[shapely.Geometry] = []
+    found: list[BaseGeometry] = []
     for sheet in sheets:
         carry = sheet
         for k, ground in enumerate(found):

@@ -14,7 +14,8 @@ import shapely
 
 import overlapsim
 from overlapsim.basics.frames import to_plan
-from overlapsim.ground.columns import Strips, account
+from overlapsim.ground.areas import account
+from overlapsim.ground.columns import Strips
 from overlapsim.ground.edges import edges_of
 from overlapsim.ground.shapes import shapes, turned
 from tests.helpers import FOOT, INCH, check, one_rank, scenario, two_ranks

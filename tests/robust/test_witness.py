@@ -9,7 +9,7 @@ import pytest
 
 import overlapsim
 from overlapsim.basics.errors import BalanceError
-from overlapsim.ground.columns import check_balance
+from overlapsim.ground.areas import check_balance
 from overlapsim.ground.witness import witness
 from tests.helpers import scenario, two_ranks
 
