@@ -174,11 +174,13 @@ def _drawn(field: shapely.Polygon, once: list[BaseGeometry], more: list[BaseGeom
 
     `once` together is what was planted at all; `more` what was planted at least twice, three times, ...
     """
-    skip: BaseGeometry = field
-    for ground in once:
-        skip = polygonal(skip.difference(ground, grid_size=GRID))
+    # Upright strips need no grid; strips on laps lie at any heading.
+    skip = field.difference(once[0])
+    for ground in once[1:]:
+        skip = polygonal(skip).difference(ground, grid_size=GRID)
     outside = [polygonal(ground.difference(field)) for ground in once]
-    off = [united(np.array(outside, dtype=object)), *(polygonal(g.difference(field)) for g in more)]
+    whole = outside[0] if len(outside) == 1 else united(np.array(outside, dtype=object))
+    off = [whole, *(polygonal(g.difference(field)) for g in more)]
     inside = [common(ground, field) for ground in more]
     return polygons_in(skip), _exactly(inside, 2), _exactly(off, 1)
 

@@ -62,24 +62,20 @@ def _cuts(edges: Edges, lines: Floats) -> tuple[Ints, Floats, Ints]:
 
 def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floats, Ints]:
     """Cut strips with lines: where each strip begins and ends, ground that it sweeps twice being one."""
-    # Two triangles each. Where left and right edge run against one another the cross lines meet in a
-    # point, and the strip sweeps a triangle on either side of it.
+    # Where left and right edge run against one another the cross lines meet in a point, and the strip
+    # sweeps a triangle on either side of it.
     a0, b0, b1, a1 = (corners[:, i] for i in range(4))
     left, right = a1 - a0, b1 - b0
-    share = np.hypot(*left.T) / np.maximum(np.hypot(*left.T) + np.hypot(*right.T), 1e-300)
-    point = a0 + share[:, None] * (b0 - a0)
-    crossed = ((left * right).sum(axis=1) < 0)[:, None]
-    triangle = np.stack(
-        [a0, b0, b1, a0, np.where(crossed, point, b1), a1], axis=1
-    )
-    triangle[:, 0] = np.where(crossed, point, a0)
-    triangle = triangle.reshape(-1, 3, 2)
-    owner = np.repeat(strip, 2)
-    a, b = triangle[:, 1] - triangle[:, 0], triangle[:, 2] - triangle[:, 0]
-    over = a[:, 0] * b[:, 1] < a[:, 1] * b[:, 0]
-    triangle[over] = triangle[over][:, ::-1]
-    following = np.roll(triangle, -1, axis=1)
-    sides = Edges(triangle.reshape(-1, 2), following.reshape(-1, 2), np.repeat(owner, 3))
+    crossed = (left * right).sum(axis=1) < 0
+    size, other = np.hypot(*left[crossed].T), np.hypot(*right[crossed].T)
+    point = a0[crossed] + (size / (size + other))[:, None] * (b0 - a0)[crossed]
+    pieces = [
+        _sides(corners[~crossed], strip[~crossed]),
+        _sides(np.stack([a0[crossed], point, a1[crossed]], axis=1), strip[crossed]),
+        _sides(np.stack([point, b0[crossed], b1[crossed]], axis=1), strip[crossed]),
+    ]
+    start, end, owner = (np.concatenate(v) for v in zip(*pieces, strict=True))
+    sides = Edges(start, end, owner)
     y0, y1 = sides.start[:, 1], sides.end[:, 1]
     which, line = spread(
         np.searchsorted(lines, np.minimum(y0, y1), side="left"),
@@ -96,6 +92,15 @@ def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floa
     rises, falls = (count == 1) & (begins > 0), (count == 0) & (begins < 0)
     keep = rises | falls
     return line[keep], place[keep], np.where(rises, 1, -1)[keep]
+
+
+def _sides(polygon: Floats, owner: Ints) -> tuple[Floats, Floats, Ints]:
+    """Directed sides of convex polygons, interior on the left."""
+    a, b = polygon[:, 1] - polygon[:, 0], polygon[:, -1] - polygon[:, 0]
+    over = a[:, 0] * b[:, 1] < a[:, 1] * b[:, 0]
+    turned = np.where(over[:, None, None], polygon[:, ::-1], polygon)
+    following = np.roll(turned, -1, axis=1)
+    return turned.reshape(-1, 2), following.reshape(-1, 2), np.repeat(owner, polygon.shape[1])
 
 
 def _polygon_lengths(polygons: np.ndarray, times: Ints, lines: Floats, heading: float) -> Floats:
