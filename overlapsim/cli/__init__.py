@@ -1,4 +1,4 @@
-"""The command line: ``overlapsim tune SCENARIO...`` and ``overlapsim simulate SCENARIO...``.
+"""The command line: ``overlapsim tune SCENARIO...`` and its like.
 
 Whatever it does, a few lines of Python do too::
 
@@ -31,6 +31,11 @@ layers.gpkg and pictures.""",
 
 Prints what the settings that are entered leave on the field, and what digging should show; leaves a folder
 with result.json, layers.gpkg and pictures.""",
+    "causes": """Say where the combined error comes from.
+
+Runs the same field again with one fault more each time: edges, row setup, sections, stagger, times,
+reference offset, updates and drift. Prints what each of them adds, and what one number costs for ranks that
+stand apart; leaves a folder with result.json, layers.gpkg and pictures.""",
 }
 """The commands and what their help says; each is a function of the package of the same name."""
 

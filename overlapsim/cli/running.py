@@ -165,11 +165,11 @@ def _ask(question: str, scenario: Scenario, folder: Path, units: str | None, qui
 
     must_be_free(folder)
     with Waiting(scenario.name, sys.stderr, quiet) as waiting:
-        if question == "tune":
-            result: Any = overlapsim.tune(scenario, waiting.step)
-        else:
+        if question == "simulate":
             waiting.say("simulating")
-            result = getattr(overlapsim, question)(scenario)
+            result: Any = overlapsim.simulate(scenario)
+        else:
+            result = getattr(overlapsim, question)(scenario, waiting.step)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))
 
 

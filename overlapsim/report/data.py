@@ -14,6 +14,7 @@ import numpy as np
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
 from overlapsim.report.fields_table import fields_parts
+from overlapsim.report.origins import causes_report
 from overlapsim.report.setting import (
     CAUTION,
     behind_what,
@@ -36,7 +37,7 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
 
     Parameters
     ----------
-    result : Simulation or TuneResult
+    result : Simulation, TuneResult or CausesResult
         Finished result.
     units : {"us", "metric"}, optional
         Default: the scenario's own.
@@ -46,6 +47,8 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     dict
         Title and parts.
     """
+    if hasattr(result, "lines"):
+        return causes_report(result, units)
     return tune_report(result, units) if hasattr(result, "recommended") else run_report(result, units)
 
 

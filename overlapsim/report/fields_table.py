@@ -34,7 +34,7 @@ def fields_parts(result: Any, words: Words) -> list[dict[str, Any]]:
         is lost now and with what to type in. Nothing where the scenario has one field.
     """
     searched = hasattr(result, "recommended")
-    run = result.as_set if searched else result
+    run = getattr(result, "as_set", result)
     if not run.scenario.field.part_names:
         return []
     told = fields_of(run)
@@ -108,7 +108,7 @@ def fields_columns(result: Any) -> dict[str, np.ndarray]:
         to type in follow under ``recommended_``. Empty where the scenario has one field.
     """
     searched = hasattr(result, "recommended")
-    told = fields_of(result.as_set if searched else result)
+    told = fields_of(getattr(result, "as_set", result))
     after = fields_of(result.recommended) if searched else []
     columns = {key: np.array([one[key] for one in told]) for key in (told[0] if told else ())}
     for key in list(after[0])[2:] if after else ():

@@ -71,3 +71,45 @@ def overview_png(result: Any, units: str | None = None) -> bytes:
     run = result.as_set if hasattr(result, "as_set") else result
     with look():
         return png_of(draw_overview(run, choose(units, result.scenario)))
+
+
+def causes_png(result: Any, units: str | None = None) -> bytes:
+    """Draw what each cause adds to the combined error.
+
+    Parameters
+    ----------
+    result : CausesResult
+        Finished result.
+    units : {"us", "metric"}, optional
+        Default: the scenario's own.
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    from overlapsim.report.origins_picture import draw_causes
+
+    with look():
+        return png_of(draw_causes(result, choose(units, result.scenario)))
+
+
+def maps_png(result: Any, units: str | None = None) -> bytes:
+    """Draw small maps of ways to drive a field side by side.
+
+    Parameters
+    ----------
+    result : PatternsResult
+        Finished comparison; those of its patterns that are printed are drawn.
+    units : {"us", "metric"}, optional
+        Default: the scenario's own.
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    from overlapsim.report.maps import draw_maps
+
+    with look():
+        return png_of(draw_maps(result, choose(units, result.scenario)))

@@ -210,7 +210,7 @@ def settings_of(result: Any, words: Words) -> list[tuple[str, SquareEnds]]:
         return f"{name}: {offset}", run.square_ends
 
     if not hasattr(result, "recommended"):
-        return [named("as entered", result)]
+        return [named("as entered", getattr(result, "as_set", result))]
     now, new = named("now", result.as_set), named("type in", result.recommended)
     if now[0].removeprefix("now") == new[0].removeprefix("type in"):
         return [named("leave it", result.as_set)]

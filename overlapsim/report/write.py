@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from overlapsim.report.data import report_of
 from overlapsim.report.fields_table import fields_columns
@@ -40,7 +42,7 @@ def write_results(
 
     Parameters
     ----------
-    result : Simulation or TuneResult
+    result : Simulation, TuneResult or CausesResult
         Finished result.
     folder : path
         Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
@@ -63,33 +65,52 @@ def write_results(
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
     ``row-ends.png``, ``offset-curve.png`` (of a search) and ``field.png``; of several fields together
-    ``fields.csv``. Same input, same bytes.
+    ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
+    ``patterns.csv`` and ``maps.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
-    from overlapsim.files.layers import write_layers
-    from overlapsim.report import pictures
 
-    def text(path: Path, content: str) -> None:
-        path.write_text(content, encoding="utf-8", newline="\n")
-
-    def picture(draw: Callable[[Any, str | None], bytes]) -> Callable[[Path], object]:
-        return lambda path: path.write_bytes(draw(result, units))
-
-    makers: dict[str, Callable[[Path], object]] = {
-        "result.json": lambda path: text(path, json_text(result)),
-        "summary.txt": lambda path: text(path, text_of(report_of(result, units))),
-        "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
-        "row-ends.png": picture(pictures.row_ends_png),
-        "field.png": picture(pictures.overview_png),
-    }
-    if hasattr(result, "sweep_table"):
-        makers["sweep.csv"] = lambda path: text(path, csv_text(result.sweep_table))
-        makers["offset-curve.png"] = picture(pictures.offset_curve_png)
-    if result.scenario.field.part_names:
-        makers["fields.csv"] = lambda path: text(path, csv_text(fields_columns(result)))
+    makers = _files_of(result, units)
     with writing(folder) as new:
         for name, make in makers.items():
             if progress:
                 progress(name)
             make(new / name)
     return Written(Path(folder), tuple(new.warnings))
+
+
+def _text(path: Path, content: str) -> None:
+    path.write_text(content, encoding="utf-8", newline="\n")
+
+
+def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], object]]:
+    """Say which files a result has, and how each is made."""
+    from overlapsim.files.layers import write_layers
+    from overlapsim.report import pictures
+
+    def picture(draw: Callable[[Any, str | None], bytes]) -> Callable[[Path], object]:
+        return lambda path: path.write_bytes(draw(result, units))
+
+    def table(columns: Callable[[], Mapping[str, np.ndarray]]) -> Callable[[Path], object]:
+        return lambda path: _text(path, csv_text(columns()))
+
+    makers: dict[str, Callable[[Path], object]] = {
+        "result.json": lambda path: _text(path, json_text(result)),
+        "summary.txt": lambda path: _text(path, text_of(report_of(result, units))),
+    }
+    if hasattr(result, "patterns"):
+        return makers | {
+            "patterns.csv": table(lambda: result.table),
+            "maps.png": picture(pictures.maps_png),
+        }
+    makers |= {
+        "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
+        "row-ends.png": picture(pictures.row_ends_png),
+        "field.png": picture(pictures.overview_png),
+    }
+    if hasattr(result, "sweep_table"):
+        makers["sweep.csv"] = table(lambda: result.sweep_table)
+        makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+    if result.scenario.field.part_names:
+        makers["fields.csv"] = table(lambda: fields_columns(result))
+    return makers
