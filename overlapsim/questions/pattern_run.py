@@ -96,20 +96,37 @@ def working_length(drive: Drive) -> float:
     Returns
     -------
     float
-        Metres: of a lap its legs from end to end, out of the lap's band at sharp corners; of a pass the
-        stretch from where its swath first meets the interior to where it last leaves it.
+        Metres, over all legs.
     """
-    total = sum(leg.last - leg.first for leg in drive.legs if leg.kind == "lap")
+    return float(sum(last - first for first, last in working_stretches(drive)))
+
+
+def working_stretches(drive: Drive) -> list[tuple[float, float]]:
+    """Where on each leg the machine is down.
+
+    Parameters
+    ----------
+    drive : Drive
+        Laps and passes.
+
+    Returns
+    -------
+    list of (first, last)
+        Places on each leg's own way, metres: of a lap its legs from end to end, out of the lap's band at
+        sharp corners; of a pass from where its swath first meets the interior to where it last leaves it.
+    """
+    found = [(leg.first, leg.last) for leg in drive.legs]
     for part, interior in enumerate(drive.interior):
-        lines = np.array([leg.across for leg in drive.legs if leg.kind == "pass" and leg.part == part])
-        if not len(lines):
-            continue
+        own = [i for i, leg in enumerate(drive.legs) if leg.kind == "pass" and leg.part == part]
+        # From the left, as bands are; neighbouring swaths share a border to the last bit.
+        own.sort(key=lambda i: drive.legs[i].across)
+        lines = np.array([drive.legs[i].across for i in own])
         right = lines + drive.width / 2
-        # Neighbouring swaths share a border to the last bit.
         left = np.maximum(lines - drive.width / 2, np.append(-np.inf, right[:-1]))
         under = ramps(interior, left, right)
-        low, high = np.full(len(lines), np.inf), np.full(len(lines), -np.inf)
+        low, high = np.full(len(own), np.inf), np.full(len(own), -np.inf)
         np.minimum.at(low, under.band, under.low)
         np.maximum.at(high, under.band, under.high)
-        total += float((high - low)[np.isfinite(low)].sum())
-    return float(total)
+        for i, a, b in zip(own, low.tolist(), high.tolist(), strict=True):
+            found[i] = (a, b) if drive.legs[i].direction > 0 else (-b, -a)
+    return found
