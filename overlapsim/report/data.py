@@ -15,6 +15,7 @@ from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
 from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.origins import causes_report
+from overlapsim.report.pattern_report import patterns_report
 from overlapsim.report.setting import (
     CAUTION,
     behind_what,
@@ -37,7 +38,7 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
 
     Parameters
     ----------
-    result : Simulation, TuneResult or CausesResult
+    result : Simulation, TuneResult, CausesResult or PatternsResult
         Finished result.
     units : {"us", "metric"}, optional
         Default: the scenario's own.
@@ -47,6 +48,8 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     dict
         Title and parts.
     """
+    if hasattr(result, "patterns"):
+        return patterns_report(result, units)
     if hasattr(result, "lines"):
         return causes_report(result, units)
     return tune_report(result, units) if hasattr(result, "recommended") else run_report(result, units)

@@ -42,7 +42,7 @@ def write_results(
 
     Parameters
     ----------
-    result : Simulation, TuneResult or CausesResult
+    result : Simulation, TuneResult, CausesResult or PatternsResult
         Finished result.
     folder : path
         Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
@@ -64,8 +64,8 @@ def write_results(
     Notes
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
-    ``row-ends.png``, ``offset-curve.png`` (of a search) and ``field.png``; of several fields together
-    ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
+    ``row-ends.png``, ``offset-curve.png`` (of a search), ``causes.png`` (of a breakdown into causes) and
+    ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
     ``patterns.csv`` and ``maps.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
@@ -111,6 +111,8 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
     if hasattr(result, "sweep_table"):
         makers["sweep.csv"] = table(lambda: result.sweep_table)
         makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+    if hasattr(result, "lines"):
+        makers["causes.png"] = picture(pictures.causes_png)
     if result.scenario.field.part_names:
         makers["fields.csv"] = table(lambda: fields_columns(result))
     return makers
