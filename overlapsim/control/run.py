@@ -135,7 +135,7 @@ class Simulation:
             straight = _pick(self.strips, parts[self.strips.leg] == number)
             laps = _pick(self.lap_strips, parts[self.lap_strips.leg] == number)
             own = on_lap & (parts[leg] == number)
-            found.append(shapes(one, straight, laps, (centre[own], leg[own]), field, self.drive.heading))
+            found.append(shapes(one, straight, field, self.drive.heading, laps, (centre[own], leg[own])))
         return tuple(found)
 
     @cached_property

@@ -92,10 +92,10 @@ def turned(geometry: np.ndarray, turn: Callable[[Floats, float], Floats], headin
 def shapes(
     result: Account,
     strips: Strips,
-    laps: LapStrips | None,
-    centres: tuple[Floats, Ints],
     plantable: shapely.Polygon,
     heading: float,
+    laps: LapStrips | None = None,
+    centres: tuple[Floats, Ints] | None = None,
 ) -> Shapes:
     """Draw the polygons of an account.
 
@@ -105,14 +105,14 @@ def shapes(
         Areas and cells.
     strips : Strips
         The straight strips that were accounted for, plan frame.
-    laps : LapStrips or None
-        Those on headland laps, ground frame.
-    centres : tuple of ndarray, shapes (m, 2) and (m,)
-        A point of every quadrilateral of the raw strips on laps, ground frame, metres, and its leg.
     plantable : shapely.Polygon
         Plantable ground, ground frame.
     heading : float
         Heading of the plan frame, radians clockwise from north.
+    laps : LapStrips, optional
+        The strips on headland laps, ground frame.
+    centres : tuple of ndarray, shapes (m, 2) and (m,), optional
+        A point of every quadrilateral of the raw strips on laps, ground frame, metres, and its leg.
 
     Returns
     -------
@@ -138,7 +138,7 @@ def shapes(
     # Rows of one pass lie side by side; those of a lap may overlap where it bends.
     sheets, leg, apart, once = planted, legs, np.ones(len(legs), dtype=bool), [straight]
     grounds = turned(planted, to_ground, heading)
-    if laps is not None and result.laps is not None:
+    if laps is not None and centres is not None and result.laps is not None:
         lost = strips_lost(result.laps, laps, *centres)
         if lost:
             raise BalanceError(f"the union of strips on laps lost {lost} pieces")
@@ -148,7 +148,7 @@ def shapes(
         apart = np.concatenate([apart, rows_apart(laps)])
         once = [straight, turned(np.array([result.laps.union]), to_plan, heading)[0]]
         grounds, legs = np.concatenate([grounds, laps.together[first]]), np.concatenate([legs, lap_legs])
-    plain = laps is None and bool((cells.times == 1).all())
+    plain = result.laps is None and bool((cells.times == 1).all())
     skip, overlap, off = _drawn(field, once, [] if plain else stacked(sheets, leg, apart))
     drawn = {
         "skip": (float(shapely.area(skip).sum()), result.skip_m2),

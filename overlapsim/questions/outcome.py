@@ -73,13 +73,14 @@ class TuneResult:
     >>> done = tune(Scenario.from_dict({
     ...     "machine": {"ranks": {
     ...         "front": {"rows": 4, "spacing": "30 in", "behind_pin": "2 m"},
-    ...         "rear": {"rows": 4, "spacing": "30 in", "behind_pin": "3 m", "right": "-15 in"}}},
+    ...         "rear": {"rows": 4, "spacing": "30 in", "behind_pin": "3 m", "right": "-15 in"}},
+    ...         "setups": {"both": {"ranks": ["front", "rear"], "hitch_shift": "7.5 in"}}},
     ...     "field": {"rectangle": ["30.48 m", "100 m"]},
     ...     "speed": {"working": "2 m/s"},
     ...     "switching": {"reference_offset": "2 m", "turn_on_time": "0.4 s", "turn_off_time": "0.4 s"},
     ... }))
     >>> [round(float(end), 4) for end in done.as_good_m], done.as_typed
-    ([2.0, 3.0], '2.50 m')
+    ([2.0, 3.0], '2.500 m')
     """
 
     scenario: Scenario

@@ -36,17 +36,18 @@ def difference(simulation: overlapsim.Simulation, strips: np.ndarray, **changed:
     """The witness's largest relative difference, with strips or drawn polygons exchanged."""
     (shapes,) = simulation.shapes
     shapes = dataclasses.replace(shapes, **changed)
-    found = witness(list(simulation.scenario.field.parts), strips, shapes, simulation.drive.heading)
+    field, every = list(simulation.scenario.field.parts), np.arange(len(strips))
+    found = witness(field, strips, every, shapes, simulation.drive.heading)
     return found.largest_relative_difference
 
 
 def test_witness_is_content_with_the_truth(simulation: overlapsim.Simulation) -> None:
-    assert difference(simulation, simulation.raw_strips()) <= 1e-6
+    assert difference(simulation, simulation.raw[1]) <= 1e-6
 
 
 def test_witness_notices_a_strip_that_the_account_has_not_seen(simulation: overlapsim.Simulation) -> None:
     """A strip of 0.381 m by some hundred metres lost from the account is what overlay engines do."""
-    strips = simulation.raw_strips()
+    strips = simulation.raw[1]
     length = np.hypot(*(strips[:, 3] - strips[:, 0]).T)
     longest = int(np.argmax(length))
     assert difference(simulation, np.delete(strips, longest, axis=0)) > 1e-4
@@ -62,7 +63,7 @@ def test_witness_notices_a_polygon_that_is_missing(simulation: overlapsim.Simula
     changed = {name: polygons[keep]}
     if name != "skip":
         changed[f"{name}_times"] = getattr(shapes, f"{name}_times")[keep]
-    assert difference(simulation, simulation.raw_strips(), **changed) > 1e-5
+    assert difference(simulation, simulation.raw[1], **changed) > 1e-5
 
 
 @pytest.mark.parametrize("name", ["planted_m2", "skip_m2", "overlap_m2", "off_field_m2"])
