@@ -17,7 +17,7 @@ from typing import Any
 import click
 
 from overlapsim import __version__
-from overlapsim.cli.options import with_options
+from overlapsim.cli.options import PATTERN_OPTIONS, with_options
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -36,6 +36,11 @@ with result.json, layers.gpkg and pictures.""",
 Runs the same field again with one fault more each time: edges, row setup, sections, stagger, times,
 reference offset, updates and drift. Prints what each of them adds, and what one number costs for ranks that
 stand apart; leaves a folder with result.json, layers.gpkg and pictures.""",
+    "patterns": """Compare ways to drive the field: headland laps, their order, headings.
+
+Today's way first; every way at today's reference offset and at its own best, as ground lost more or less than
+now, with the length driven with the machine down. Prints the twelve that matter; leaves a folder with
+result.json, patterns.csv and maps side by side. A run that was broken off goes on where it was.""",
 }
 """The commands and what their help says; each is a function of the package of the same name."""
 
@@ -55,7 +60,8 @@ def _command(name: str, words: str) -> click.Command:
 
         return run(name, **given)
 
-    return click.command(name, help=words)(with_options(ask))
+    more = PATTERN_OPTIONS if name == "patterns" else ()
+    return click.command(name, help=words)(with_options(ask, more))
 
 
 for _name, _words in QUESTIONS.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeVar
@@ -57,21 +57,53 @@ OPTIONS = (
     ),
 )
 
+PATTERN_OPTIONS = (
+    Option(
+        "--heading",
+        "headings",
+        'A heading to try besides today\'s, as in "12 deg"; "auto" = along the long side. May be given '
+        "several times. Default, without --headings-step: the long side, and square to today's.",
+        {"metavar": "ANGLE", "multiple": True},
+    ),
+    Option(
+        "--headings-step",
+        "headings_step",
+        'Try headings from 0 to 180 degrees in steps, as in "15 deg".',
+        {"metavar": "ANGLE"},
+    ),
+    Option(
+        "--laps",
+        "laps",
+        "A number of headland laps to try, before and after the passes. May be given several times. "
+        "Default: 0 to 4.",
+        {"type": click.IntRange(0, 6), "multiple": True},
+    ),
+    Option(
+        "--workers",
+        "workers",
+        "Processes that work side by side. Default: one for each core. The results are the same.",
+        {"type": click.IntRange(1, 1024), "metavar": "N"},
+    ),
+)
+"""What `patterns` takes besides."""
 
-def with_options(function: Made) -> Made:
+
+def with_options(function: Made, more: Sequence[Option] = ()) -> Made:
     """Give a command the scenarios and all options of the table.
 
     Parameters
     ----------
     function : callable
         Takes `scenarios` and the options by name.
+    more : sequence of Option
+        What this command takes besides.
 
     Returns
     -------
     callable
         The same, known to click.
     """
-    for option in reversed(OPTIONS):
+    for option in reversed((*OPTIONS, *more)):
         function = click.option(option.flag, option.name, help=option.help, **option.more)(function)
     argument = click.argument("scenarios", metavar="SCENARIO...", nargs=-1, required=True, type=click.Path())
     return argument(function)

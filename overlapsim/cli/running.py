@@ -6,11 +6,13 @@ import os
 import sys
 import traceback
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from overlapsim.basics.errors import BalanceError, InputError
+from overlapsim.cli.comparing import compared
+from overlapsim.cli.saying import say
 from overlapsim.cli.waiting import Waiting
 
 if TYPE_CHECKING:
@@ -21,19 +23,6 @@ DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
 
 REPORTS = Path("reports")
 """Where results go unless somebody says otherwise."""
-
-
-def say(text: str) -> None:
-    """Print a sentence on standard error, in signs that it knows.
-
-    Parameters
-    ----------
-    text : str
-        What to say.
-    """
-    from overlapsim.report.phrases import printable
-
-    print(printable(text, getattr(sys.stderr, "encoding", None)), file=sys.stderr, flush=True)
 
 
 class Statuses:
@@ -93,7 +82,13 @@ class Statuses:
 
 
 def run(
-    question: str, scenarios: Sequence[str], out: Path | None, units: str | None, quiet: bool, as_json: bool
+    question: str,
+    scenarios: Sequence[str],
+    out: Path | None,
+    units: str | None,
+    quiet: bool,
+    as_json: bool,
+    **more: Any,
 ) -> int:
     """Ask one question of scenarios.
 
@@ -111,6 +106,8 @@ def run(
         Print nothing but faults.
     as_json : bool
         Print results as JSON on standard output, and nothing else there.
+    **more : Any
+        What else this question takes, by name.
 
     Returns
     -------
@@ -122,7 +119,7 @@ def run(
     for number, (file, scenario) in enumerate(_read(scenarios, statuses)):
         folder = (out or REPORTS) / scenario.name if several or out is None else out
         with statuses.watch(file):
-            result, written = _ask(question, scenario, folder, units, quiet)
+            result, written = _ask(question, scenario, folder, units, quiet, more)
             for warning in written.warnings:
                 say(warning)
             if as_json:
@@ -158,16 +155,20 @@ def _read(files: Sequence[str], statuses: Statuses) -> list[tuple[str, Scenario]
     return [(file, scenario) for file, scenario in read if len(by_name[scenario.name.casefold()]) == 1]
 
 
-def _ask(question: str, scenario: Scenario, folder: Path, units: str | None, quiet: bool) -> tuple[Any, Any]:
+def _ask(
+    question: str, scenario: Scenario, folder: Path, units: str | None, quiet: bool, more: dict[str, Any]
+) -> tuple[Any, Any]:
     import overlapsim
     from overlapsim.files.folder import must_be_free
     from overlapsim.report.write import write_results
 
     must_be_free(folder)
-    with Waiting(scenario.name, sys.stderr, quiet) as waiting:
+    with Waiting(scenario.name, sys.stderr, quiet) as waiting, ExitStack() as after:
         if question == "simulate":
             waiting.say("simulating")
             result: Any = overlapsim.simulate(scenario)
+        elif question == "patterns":
+            result = after.enter_context(compared(scenario, folder, waiting.step, quiet, **more))
         else:
             result = getattr(overlapsim, question)(scenario, waiting.step)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))

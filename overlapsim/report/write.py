@@ -65,8 +65,8 @@ def write_results(
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
     ``row-ends.png``, ``offset-curve.png`` (of a search), ``causes.png`` (of a breakdown into causes) and
-    ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
-    ``patterns.csv`` and ``maps.png``. Same input, same bytes.
+    ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a field
+    ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
