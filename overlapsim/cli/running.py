@@ -7,6 +7,7 @@ import sys
 import traceback
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -54,7 +55,8 @@ class Statuses:
             yield
         except InputError as error:
             self.met.add(BAD_INPUT)
-            say(str(error))
+            # What shows only while driving knows its key, and no file.
+            say("\n".join(str(fault if fault.file else replace(fault, file=what)) for fault in error.faults))
         except BalanceError as error:
             self._ours(f"{what}: the areas do not balance, so there is no result: {error}")
         except BrokenPipeError:

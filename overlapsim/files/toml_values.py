@@ -109,6 +109,10 @@ def _unquoted(value: str) -> Slip | None:
         plain = f"{number[1]}{number[2] or 0}" + (f".{number[3] or 0}" if "." in bare else "")
         rule = "a number begins and ends with a figure, and not with a needless 0"
         return rule, f"Write {plain}.", bare, plain
+    comma = re.fullmatch(r"([+-]?\d+),(\d+)", bare)
+    if comma:
+        plain = f"{comma[1]}.{comma[2]}"
+        return "a comma is not read in a number", f"Write {plain}.", bare, plain
     if bare.lower() in ("true", "false", "yes", "no", "on", "off"):
         plain = "true" if bare.lower() in ("true", "yes", "on") else "false"
         return "is neither true nor false", f"Write {plain}.", bare, plain

@@ -253,7 +253,7 @@ def beware(run: Simulation, layout: RowLayout, words: Words) -> list[str]:
         said.append(f"Drift of {words.short(float(np.hypot(east, north)))}: no reference offset cures it.")
     if run.drive.unreached_m2 > 0.0:
         said.append(f"No lap reaches {words.land(run.drive.unreached_m2)} of the headland.")
-    return [*said, *(str(note) for note in scenario.field.notes), *(str(note) for note in scenario.warnings)]
+    return [*said, *scenario.warnings]
 
 
 def heading_lines(scenario: Scenario) -> list[str]:

@@ -17,7 +17,7 @@ from shapely.geometry.polygon import orient
 
 from overlapsim.basics.errors import FieldError
 from overlapsim.scenario.rings import Rings, Spot, polygon_parts, refuse, spot_in_metres
-from overlapsim.scenario.winding import faces_of, meeting_place, signed_area, winding_numbers
+from overlapsim.scenario.winding import faces_of, meeting_place, meetings, signed_area, winding_numbers
 
 #: Readings of a ring that differ by no more than this share of its area count as the same ground
 #: (0.5 m2 on 50 ha, a strip of 0.2 mm along its boundary: no survey can tell them apart).
@@ -32,6 +32,10 @@ LEAST_AREA_M2 = 10.0
 LARGEST_EXTENT_M = 50_000.0
 #: Most face-and-point pairs that are looked at before a tangle is refused unread (about ten seconds).
 _MOST_PAIRS = 1e9
+#: Most meetings of a ring with itself that it is split at (about five seconds).
+_MOST_MEETINGS = 100_000
+#: From how many points on a ring is first looked at for a tangle, whose validity takes minutes to judge.
+_MANY_POINTS = 50_000
 
 
 @dataclass(frozen=True)
@@ -123,6 +127,9 @@ class _Checker:
         outer_ring = self._points(shell, what)
         inner = [self._points(hole, f"exclusion {i}") for i, hole in enumerate(holes, 1)]
         if len(outer_ring[0]) >= 3 and all(len(points) >= 3 for points, _ in inner):
+            for points, _ in (outer_ring, *inner):
+                if len(points) > _MANY_POINTS:
+                    self._tangle(points, what)
             whole = Polygon(outer_ring[0], [points for points, _ in inner])
             if whole.is_valid and not self._flat(outer_ring[0]):
                 return [whole]
@@ -151,6 +158,10 @@ class _Checker:
             raise self.fault(
                 f"point {first} of {what} is not a finite number{more}", "Ask for the boundary again"
             )
+        # In kilometres: what is written can be larger than any double's square.
+        reach = ring.max(axis=0) / 1000 - ring.min(axis=0) / 1000
+        if reach.max() > LARGEST_EXTENT_M / 1000:
+            raise self._too_large(*reach)
         kept = np.arange(len(ring))
         while len(kept) > 1:
             step = np.hypot(*(ring[kept] - np.roll(ring[kept], 1, axis=0)).T)
@@ -175,9 +186,10 @@ class _Checker:
         plain = Polygon(ring)
         if plain.is_valid:
             return [] if self._flat(ring) else [plain]
+        self._tangle(ring, what)
         faces = faces_of(ring)
         if len(faces) * len(ring) > _MOST_PAIRS:
-            raise self.fault(f"{what} meets itself in {len(faces)} places", "Ask for the boundary again")
+            raise self.fault(f"{what} meets itself in {len(faces):,} places", "Ask for the boundary again")
         winding, area = winding_numbers(ring, faces), shapely.area(faces)
         inside = winding == (1 if signed_area(ring) >= 0 else -1)
         doubtful = ~inside & (winding != 0)
@@ -196,6 +208,12 @@ class _Checker:
             f"{what} touches itself or doubles back{at}: repaired, all readings agree{but}{pieces}"
         )
         return kept
+
+    def _tangle(self, ring: np.ndarray, what: str) -> None:
+        """Refuse a tangle unread: splitting it along its own lines would take all the memory there is."""
+        if meetings(ring, _MOST_MEETINGS) > _MOST_MEETINGS:
+            rule = f"{what} meets itself in more than {_MOST_MEETINGS:,} places"
+            raise self.fault(rule, "Ask for the boundary again")
 
     def _crossing(self, ring: np.ndarray, numbers: np.ndarray, face: Polygon, what: str) -> FieldError:
         (x, y), stretches = meeting_place(ring, face)
@@ -265,15 +283,18 @@ class _Checker:
         self.notes.append(f"parts that share an edge are joined: {len(parts)} become {len(joined)}")
         return joined
 
+    def _too_large(self, east_km: float, north_km: float) -> FieldError:
+        return self.fault(
+            f"{east_km:.5g} by {north_km:.5g} km, larger than any field",
+            "Is its coordinate system the right one, are these metres, is it one field?",
+        )
+
     def size(self, parts: list[Polygon]) -> None:
         """Refuse what is too small or too large to be a field."""
         area = sum(p.area for p in parts)
         west, south, east, north = shapely.total_bounds(parts)
         if max(east - west, north - south) > LARGEST_EXTENT_M:
-            raise self.fault(
-                f"{(east - west) / 1000:.0f} by {(north - south) / 1000:.0f} km, larger than any field",
-                "Is its coordinate system the right one, are these metres, is it one field?",
-            )
+            raise self._too_large((east - west) / 1000, (north - south) / 1000)
         if area < LEAST_AREA_M2:
             raise self.fault(
                 f"{area:.3g} m2, smaller than any field", "Degrees or kilometres taken for metres? State crs"

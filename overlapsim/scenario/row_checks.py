@@ -58,8 +58,16 @@ def check_rows(
         yield fault((*here, "ranks"), rule, "Check rows, spacing and right of its ranks.", list(setup.ranks))
     if setup.working_width is not None and not is_lost(mended, (*here, "working_width")):
         lines = float(strips.right[-1] - strips.right[0])
+        plain = setup.model_copy(update={"working_width": None})
+        own = row_strips(
+            Machine.model_construct(ranks=dict(ranks), setups={name: plain}, setup=name), name
+        ).working_width
+        rule = ""
         if setup.working_width < lines:
             rule = f"narrower than the outermost rows' own lines, {format_length(lines, 'ft-in')} apart"
+        elif setup.working_width > 2 * own:
+            rule = f"more than twice what the row strips add up to, {format_length(own, 'ft-in')}"
+        if rule:
             value = written["working_width"]
             text = value if isinstance(value, str) else format_length(setup.working_width, "ft-in")
             yield fault((*here, "working_width"), rule, "Give the full width or leave it out.", text)

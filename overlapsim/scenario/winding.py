@@ -24,6 +24,40 @@ def faces_of(ring: np.ndarray) -> np.ndarray:
     return shapely.get_parts(shapely.polygonize([shapely.unary_union(shapely.linestrings(closed))]))
 
 
+def meetings(ring: np.ndarray, most: int) -> int:
+    """Count the pairs of a ring's stretches that meet though they do not follow one another.
+
+    Parameters
+    ----------
+    ring : ndarray (n, 2)
+        Points in order, m, not closed.
+    most : int
+        Where to stop counting.
+
+    Returns
+    -------
+    int
+        Each pair once; some number above `most` where there are more.
+
+    Examples
+    --------
+    >>> meetings(np.array([[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]]), 10)
+    1
+    """
+    count = len(ring)
+    stretches = np.asarray(shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)))
+    tree = shapely.STRtree(stretches)
+    found, first, few = 0, 0, 16
+    while first < count and found <= most:
+        one, other = tree.query(stretches[first : first + few], predicate="intersects")
+        one += first
+        found += int(((other > one + 1) & ((one > 0) | (other < count - 1))).sum())
+        first += few
+        # A tangle shows in the first stretches, before there are too many pairs to hold.
+        few = min(2 * few, 4096)
+    return found
+
+
 def winding_numbers(ring: np.ndarray, faces: np.ndarray) -> np.ndarray:
     """Count how often a ring goes round each face.
 

@@ -135,6 +135,18 @@ def test_bad_input_gets_words(name: str, here: Path, capsys: pytest.CaptureFixtu
     assert files(here) == {"bad.toml"}
 
 
+def test_what_shows_only_while_driving_names_the_file_too(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = write(here, "bad", ('["30 m", "40 m"]', '["3 m", "5 m"]')).read_text()
+    (here / "bad.toml").write_text(text.replace("rows = 4", "rows = 12"))
+    assert main(["tune", "bad.toml", "--quiet"]) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("bad.toml  field")
+    assert "is 5 m long, less than a pass is wide: 9.14 m." in err
+    assert files(here) == {"bad.toml"}
+
+
 @pytest.mark.parametrize("command", QUESTIONS)
 @pytest.mark.parametrize(
     ("out", "words"),

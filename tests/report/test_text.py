@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from overlapsim import Field, simulate
 from overlapsim.report.data import report_of
 from overlapsim.report.terminal import NARROWEST, WIDEST, text_of
 from tests.report.fake import INCH, MACHINE, FakeTune, example, scenario_of
@@ -157,6 +158,13 @@ def test_entered_setup_rows_off_and_drift_are_warned_of() -> None:
     assert "set up for wide while the machine runs narrow" in text
     assert "Rows rear 3 and front 4 are off" in text
     assert "Drift of 5 in" in text
+
+
+def test_what_was_repaired_is_said_once() -> None:
+    beyond = [[390, 10], [410, 10], [410, 20], [390, 20]]
+    field = Field.polygon([[0, 0], [400, 0], [400, 800], [0, 800]], [beyond])
+    text = " ".join(text_of(report_of(simulate(scenario_of().with_({"field": field})))).split())
+    assert text.count("exclusion 1 reaches 100.0 m2 beyond the boundary: cut there") == 1
 
 
 def test_a_machine_off_its_middle_is_warned_of() -> None:

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from overlapsim.basics.errors import FieldError
 from overlapsim.scenario.boundary import sound_polygons
 from overlapsim.scenario.field import Field
-from overlapsim.scenario.winding import faces_of, signed_area, winding_numbers
+from overlapsim.scenario.winding import faces_of, meetings, signed_area, winding_numbers
 
 SQUARE = [[0, 0], [100, 0], [100, 100], [0, 100]]
 
@@ -206,6 +206,16 @@ REFUSED = {
         "field.polygon  80 by 80 km, larger than any field. Is its coordinate system the right one, are "
         "these metres, is it one field?",
     ),
+    "larger than the world": (
+        [[0, 0], [1e300, 0], [100, 100]],
+        [],
+        "field.polygon  1e+297 by 0.1 km, larger than any field.",
+    ),
+    "an exclusion larger than the world": (
+        SQUARE,
+        [[[-1e308, 1], [1e308, 1], [1, 2]]],
+        "field.polygon  2e+305 by 0.001 km, larger than any field.",
+    ),
 }
 
 
@@ -232,10 +242,36 @@ def test_a_million_points_are_read_in_seconds() -> None:
     assert time.perf_counter() - started < 60
 
 
-def test_a_tangle_is_refused_within_seconds() -> None:
-    random = np.random.default_rng(1).uniform(0, 500, (400, 2))
-    with pytest.raises(FieldError, match=r"crosses or covers itself at|meets itself in"):
+@pytest.mark.parametrize("count", [400, 1600, 20_000, 500_000])
+def test_a_tangle_is_refused_within_seconds(count: int) -> None:
+    """Of n points anywhere some n * n / 9 pairs of stretches cross: of 500,000 no memory holds them.
+
+    The bound is ten times what was measured on two cores (5 s).
+    """
+    random = np.random.default_rng(1).uniform(0, 500, (count, 2))
+    started = time.perf_counter()
+    with pytest.raises(FieldError, match=r"crosses or covers itself at|meets itself in") as caught:
         sound_polygons([(random, ())])
+    if count > 1000:
+        assert "meets itself in more than 100,000 places" in str(caught.value)
+    assert time.perf_counter() - started < 50
+
+
+def test_meetings_are_counted_once_and_neighbours_do_not_meet() -> None:
+    """A star of five lines crosses itself five times; a square does not, closing stretch included."""
+    turn = 2 * np.pi * np.arange(5) * 2 / 5
+    star = np.column_stack([np.cos(turn), np.sin(turn)])
+    assert meetings(star, 100) == 5
+    assert meetings(np.array(SQUARE, dtype=float), 100) == 0
+    assert meetings(star, 2) > 2
+
+
+def test_a_spur_of_many_points_there_and_back_is_repaired() -> None:
+    out = np.column_stack([100 + np.arange(1, 20_001) * 0.01, np.full(20_000, 50.0)])
+    ring = np.vstack([[[0, 0], [100, 0], [100, 50]], out, out[-2::-1], [[100, 50], [100, 100], [0, 100]]])
+    sound = sound_polygons([(ring, ())])
+    assert sound.parts[0].area == pytest.approx(10_000, abs=1e-3)
+    assert "doubles back" in sound.notes[0]
 
 
 @given(st.lists(st.tuples(st.integers(0, 6), st.integers(0, 6)), min_size=3, max_size=9))

@@ -68,6 +68,11 @@ def test_working_width_narrower_than_the_rows_own_lines() -> None:
         "38 ft 9 in apart. Give the full width or leave it out."
     ]
     assert said(data(machine__setups__narrow__working_width="38 ft 9 in")) == []
+    assert said(data(machine__setups__narrow__working_width="80 ft")) == []
+    assert said(data(machine__setups__narrow__working_width="81 ft")) == [
+        'machine.setups.narrow.working_width = "81 ft"  more than twice what the row strips add up to, '
+        "40 ft. Give the full width or leave it out."
+    ]
 
 
 def test_a_setup_of_unknown_ranks() -> None:

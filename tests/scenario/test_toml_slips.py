@@ -53,6 +53,7 @@ from tests.scenario.files import SCENARIO, faults, write
             ".5  a number begins and ends with a figure, and not with a needless 0. Write 0.5.",
             0.5,
         ),
+        ("a = 0,5", "0,5  a comma is not read in a number. Write 0.5.", 0.5),
         ("a = True", "True  is neither true nor false. Write true.", True),
         ("a\u00a0= 5", "a\u00a0= 5  a hard blank, as web pages have it. Type the line again.", 5),
         ('a = ["front", rear]', 'rear  a text needs quotes. Write "rear".', ["front", "rear"]),
