@@ -19,7 +19,7 @@ from overlapsim.questions.faultless import (
     without_latency,
     without_updates,
 )
-from overlapsim.questions.search import find_best, with_offset
+from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, find_best, with_offset
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
@@ -188,7 +188,7 @@ def causes(scenario: Scenario, progress: Progress | None = None) -> CausesResult
        row of the setup entered is then what switches for itself.
     3. `sections`: sections and switch fraction as they stand, still an offset for each rank at its own seed.
     4. `stagger`: one reference offset for all ranks, the best one, still without latency and times.
-    5. `timing`: latencies and times as they stand, the best offset for them; today's, if that is no worse.
+    5. `timing`: latencies and times as they stand, the best offset for them (today's, should that be better).
     6. `offset`: today's reference offset.
     7. `updates`: update rate, position delay and drift as they stand, which is the scenario itself.
 
@@ -260,8 +260,10 @@ def causes(scenario: Scenario, progress: Progress | None = None) -> CausesResult
 
 
 def _lower(run: Simulation, today: Simulation) -> Simulation:
-    """Of what a search found and what is entered today the better one; where they are equal, today's."""
-    return run if run.areas["combined_m2"] < today.areas["combined_m2"] else today
+    """Of what was found and what is entered today the better one; where they are equal, what was found."""
+    found, entered = run.areas["combined_m2"], today.areas["combined_m2"]
+    equal = max(EQUAL_SHARE * found, EQUAL_GROUND * run.plantable_m2)
+    return today if entered < found - equal else run
 
 
 class _Runs:
