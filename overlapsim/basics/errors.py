@@ -127,7 +127,7 @@ class FieldError(InputError):
 
 
 class FolderError(InputError):
-    """A folder for results can not be used as it stands.
+    """A folder for results cannot be used as it stands.
 
     Examples
     --------

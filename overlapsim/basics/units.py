@@ -134,7 +134,7 @@ def _refuse(text: str, dimension: str) -> UnitError:
         return UnitError("is not a finite number", f'Write it as in "{example}".')
     if not re.search(r"\d", text):
         return UnitError("is not a number with a unit", f'Write it as in "{example}".')
-    return UnitError(f"can not be read as {_a(dimension)}", f'Write it as in "{example}".')
+    return UnitError(f"cannot be read as {_a(dimension)}", f'Write it as in "{example}".')
 
 
 def _a(dimension: str) -> str:

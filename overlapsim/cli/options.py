@@ -105,5 +105,6 @@ def with_options(function: Made, more: Sequence[Option] = ()) -> Made:
     """
     for option in reversed((*OPTIONS, *more)):
         function = click.option(option.flag, option.name, help=option.help, **option.more)(function)
-    argument = click.argument("scenarios", metavar="SCENARIO...", nargs=-1, required=True, type=click.Path())
-    return argument(function)
+    # A file that may not be read gets our own words.
+    file = click.Path(readable=False)
+    return click.argument("scenarios", metavar="SCENARIO...", nargs=-1, required=True, type=file)(function)

@@ -188,7 +188,7 @@ def _read_field(
     for key, value in {"file": name, **chosen}.items():
         if not isinstance(value, wanted[key]):
             remedy = f"Write {key} = {examples[key]}."
-            found.append(fault(("field", key), "can not be read", remedy, value))
+            found.append(fault(("field", key), "cannot be read", remedy, value))
     sure = scenario_file.lines.line_of("field.file") not in scenario_file.mended
     path = _beside(folder, name) if isinstance(name, str) else folder
     # What stands inside an archive is for the reader of field files to find.

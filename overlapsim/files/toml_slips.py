@@ -1,4 +1,4 @@
-"""What TOML can not read but people write: each slip in our own words, and mended to read on.
+"""What TOML cannot read but people write: each slip in our own words, and mended to read on.
 
 A mended line is only a guess, good enough to look for faults further down; nothing is ever run with it.
 """
@@ -88,7 +88,7 @@ def _words(message: str) -> tuple[str, str]:
     for part, words in _WORDS.items():
         if part in message:
             return words
-    return "can not be read", 'Write key = "value", one on a line.'
+    return "cannot be read", 'Write key = "value", one on a line.'
 
 
 def _slip(lines: list[str], number: int, message: str) -> _Mend | None:
@@ -135,7 +135,7 @@ def _twice(line: str, number: int, message: str, lines: list[str]) -> _Mend | No
 
 
 def _pair(line: str, number: int, message: str, lines: list[str]) -> _Mend | None:
-    """A key whose value can not be read."""
+    """A key whose value cannot be read."""
     found = _PAIR.match(line)
     if not found:
         return None

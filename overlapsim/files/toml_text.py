@@ -23,7 +23,7 @@ _MARKS = (
 
 
 def read_text(path: Path, name: str) -> str | Fault:
-    """Read a file as text, or say why it can not be read.
+    """Read a file as text, or say why it cannot be read.
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def read_text(path: Path, name: str) -> str | Fault:
     except FileNotFoundError:
         return Fault("no such file", nearest(path, "*.toml"), file=name)
     except OSError as error:
-        return Fault(f"can not be read ({error.strerror})", "Check its name and permissions.", file=name)
+        return Fault(f"cannot be read ({error.strerror})", "Check its name and permissions.", file=name)
     return _decode(raw, name)
 
 
@@ -97,7 +97,7 @@ def _decode(raw: bytes, name: str) -> str | Fault:
         text = raw.decode(encoding)
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        rule = f"is not {encoding.upper()} text: byte {raw[error.start]:#04x} can not be read"
+        rule = f"is not {encoding.upper()} text: byte {raw[error.start]:#04x} cannot be read"
         return Fault(rule, "Save it as UTF-8.", file=name, line=line)
     if "\0" in text:
         line = text[: text.index("\0")].count("\n") + 1

@@ -1,4 +1,4 @@
-"""Values that TOML can not read: inch marks, curly quotes, backslashes, texts without quotes."""
+"""Values that TOML cannot read: inch marks, curly quotes, backslashes, texts without quotes."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ class Slip(ValueError):
 
 
 class FrozenDict(dict[str, Any]):
-    """A dictionary that can not be changed, so that a frozen model is frozen all through."""
+    """A dictionary that cannot be changed, so that a frozen model is frozen all through."""
 
     def _refuse(self, *_: Any, **__: Any) -> NoReturn:
         """Refuse to be changed.

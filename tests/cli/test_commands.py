@@ -135,6 +135,23 @@ def test_bad_input_gets_words(name: str, here: Path, capsys: pytest.CaptureFixtu
     assert files(here) == {"bad.toml"}
 
 
+def test_a_scenario_that_may_not_be_read(
+    small: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = Path.read_bytes
+
+    def denied(path: Path) -> bytes:
+        if path.name == "small.toml":
+            raise PermissionError(13, "Permission denied", str(path))
+        return read(path)
+
+    monkeypatch.setattr(Path, "read_bytes", denied)
+    monkeypatch.setattr(os, "access", lambda *_, **__: False)
+    assert main(["tune", "small.toml", "--quiet"]) == 2
+    said = "small.toml  cannot be read (Permission denied). Check its name and permissions.\n"
+    assert capsys.readouterr() == ("", said)
+
+
 def test_what_shows_only_while_driving_names_the_file_too(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -150,7 +150,7 @@ def test_unquoted_dotted_keys_in_a_sweep_have_lines_too(tmp_path: Path) -> None:
         ),
         (
             '[machine]\nfile = "machines/x.toml"\nsetup = "narrow"\n[field]\nfile = "f.geojson"\nlayer = 3\n',
-            'home.toml:6  field.layer = 3  can not be read. Write layer = "boundary".',
+            'home.toml:6  field.layer = 3  cannot be read. Write layer = "boundary".',
         ),
         (
             '[machine]\nfile = "machines/x.toml"\nsetup = "narrow"\n[field]\nfile = "f.geojson"\nwher = 3\n',
@@ -202,7 +202,7 @@ def test_encodings_and_line_ends(tmp_path: Path, encoding: str, ends: str) -> No
 def test_bytes_of_another_encoding_name_their_line(tmp_path: Path) -> None:
     path = write(tmp_path)
     path.write_bytes(SCENARIO.replace("Narrow", "Größer").encode("cp1252"))
-    assert lines(path) == ["home.toml:1  is not UTF-8 text: byte 0xf6 can not be read. Save it as UTF-8."]
+    assert lines(path) == ["home.toml:1  is not UTF-8 text: byte 0xf6 cannot be read. Save it as UTF-8."]
 
 
 def test_no_such_file_names_the_nearest(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Machines that can not be, each refused in one line that names key, value, rule and remedy."""
+"""Machines that cannot be, each refused in one line that names key, value, rule and remedy."""
 
 from __future__ import annotations
 

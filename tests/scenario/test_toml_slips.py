@@ -1,4 +1,4 @@
-"""What TOML can not read but people write: said in our own words, and mended to look further."""
+"""What TOML cannot read but people write: said in our own words, and mended to look further."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_two_slips_on_one_line() -> None:
             "[a]\nb = 1\n[a]\nc = 2",
             "home.toml:3  [a]  this table stands here twice. Keep one, and move its keys together.",
         ),
-        ("just words", 'home.toml:1  just words  can not be read. Write key = "value", one on a line.'),
+        ("just words", 'home.toml:1  just words  cannot be read. Write key = "value", one on a line.'),
         ('a = """x\ny', "home.toml:2  y  a text is not closed. Write the closing quotes."),
     ],
 )

@@ -120,10 +120,10 @@ def test_an_eighth_is_not_rounded_on_the_way() -> None:
         ("1e999 m", "length", "is too large or too small to be meant. Write the number out."),
         ("", "length", 'is empty. Write it as in "84 in".'),
         ("wide", "length", 'is not a number with a unit. Write it as in "84 in".'),
-        ("7 1 in", "length", 'can not be read as a length. Write it as in "84 in".'),
-        ("3 4/5/6 in", "length", 'can not be read as a length. Write it as in "84 in".'),
-        ("--3 in", "length", 'can not be read as a length. Write it as in "84 in".'),
-        ("84 in 3", "length", 'can not be read as a length. Write it as in "84 in".'),
+        ("7 1 in", "length", 'cannot be read as a length. Write it as in "84 in".'),
+        ("3 4/5/6 in", "length", 'cannot be read as a length. Write it as in "84 in".'),
+        ("--3 in", "length", 'cannot be read as a length. Write it as in "84 in".'),
+        ("84 in 3", "length", 'cannot be read as a length. Write it as in "84 in".'),
     ],
 )
 def test_refusals_say_how_to_write_it(text: str, dimension: str, said: str) -> None:
