@@ -42,10 +42,10 @@ def meanings(result: Any, words: Words, layout: RowLayout, area: Callable[[float
     best = {key: offset_words(scenario, offset_of(runs[key]), words) for key in runs}
     entered = times_words(scenario.switching.turn_on_time, scenario.switching.turn_off_time)
     many = "s" if isinstance(offset_of(runs["timing"]), dict) else ""
-    corners = ", and rounds have corners" if scenario.plan.headland_laps else ""
+    corners = ", nor rounds their corners" if scenario.plan.headland_laps else ""
     return {
-        "geometry": "every row switched alone and at once where it crosses an edge: row strips end square, "
-        f"edges do not run square to the way{corners}",
+        "geometry": "every row switched alone and at once where it crosses an edge: strips fit no slanted "
+        f"ends and seldom the sides{corners}",
         "setup": _setup_words(result, words, layout),
         "sections": _sections_words(result, layout),
         "stagger": _stagger_words(result, words, layout, area),
@@ -108,9 +108,9 @@ def _stagger_words(result: Any, words: Words, layout: RowLayout, area: Callable[
         said.append(f"at {at} {area(lost['combined_m2'])} {unit} ({', '.join(kinds) or 'nothing'})")
     best, now = said
     return (
-        f"one number for ranks {apart} apart, whatever the latencies: {best} at the best; {now} as entered"
+        f"one number for ranks {apart} apart, latencies left out: {best} at the best; {now} as entered"
         if best != now
-        else f"one number for ranks {apart} apart, whatever the latencies: {best} at the best, as entered"
+        else f"one number for ranks {apart} apart, latencies left out: {best} at the best, as entered"
     )
 
 

@@ -49,7 +49,7 @@ LABELS = {
 PARTS = (("skip_m2", ("skip",)), ("overlap_m2", ("double-", "planted")), ("off_field_m2", ("off-", "field")))
 """Kinds of lost ground, and how a column of them is headed."""
 
-ON_RAILS = "The machine runs on rails: what one adds that swings behind the tractor is not in these figures."
+ON_RAILS = "The machine runs on rails: what a trailing one adds by swinging is not in these figures."
 
 
 @dataclass(frozen=True)
@@ -213,6 +213,8 @@ def causes_table(figures: Figures) -> dict[str, Any]:
 
 def _lost(result: Any, figures: Figures) -> str:
     areas = result.as_set.areas
+    if not any(figures.total):
+        return "nothing that would show in a figure"
     weighed = " (weighted)" if figures.weighted else ""
     share = areas["combined_m2"] / result.as_set.plantable_m2 * 100
     said = f"{figures.text(figures.total[4])} {figures.unit}{weighed}, {share:.2f} % of the plantable ground"
@@ -233,10 +235,10 @@ def _explained(result: Any, figures: Figures, words: Words) -> list[dict[str, An
 
 def _cancelling(figures: Figures) -> list[dict[str, Any]]:
     """Say that two faults cancel where a line is below nothing."""
-    below = [NAMES[key] for key, line in figures.lines.items() if line[4] < 0.0]
+    below = [f'"{NAMES[key]}"' for key, line in figures.lines.items() if line[4] < 0.0]
     if not below:
         return []
-    lines = f"the lines for {and_words(below)} are" if len(below) > 1 else f"the line for {below[0]} is"
+    lines = f"the lines {and_words(below)} are" if len(below) > 1 else f"the line {below[0]} is"
     return [
         part(
             "CANCELS",

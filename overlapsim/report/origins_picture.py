@@ -80,7 +80,10 @@ def draw_causes(result: Any, words: Words) -> Figure:
     entered = offset_words(result.scenario, switching.reference_offset, words)
     under = fitted(f"{entered} entered; {result.scenario.title}", _SIZE[0] - 0.3, 8)
     figure.text(0.02, 0.875, under, fontsize=8, color=SMALL_PRINT)
+    named = [axes.get_legend_handles_labels() for axes in (left, right)]
     figure.legend(
+        [handle for handles, _ in named for handle in handles],
+        [name for _, names in named for name in names],
         loc="lower center", ncol=6, frameon=False, fontsize=7.5, bbox_to_anchor=(0.5, 0.028),
         columnspacing=1.5, handletextpad=0.6,
     )  # fmt: skip
