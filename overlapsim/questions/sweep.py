@@ -18,6 +18,7 @@ from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
 from overlapsim.control.switched import Switched
 from overlapsim.drive.plan import plan_drive
+from overlapsim.questions.sampled import sampled_ledger
 from overlapsim.questions.search import Offset, Span, find_best, row_targets, search_span
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
@@ -109,6 +110,10 @@ def areas_at(scenario: Scenario, offsets: list[Offset]) -> list[dict[str, float]
         scenario = scenario.with_({OFFSET: offsets[0]})
     values = np.array(offsets, dtype=float)
     low, high = search_span([scenario])
+    if scenario.plan.headland_laps:
+        _, known = sampled_ledger(scenario, min(low, values.min()), max(high, values.max()))
+        place = known.pop("offset_m")
+        return [{name: float(np.interp(r, place, v)) for name, v in known.items()} for r in values]
     ledger = build_ledger(scenario, min(low, values.min() - 1e-3), max(high, values.max() + 1e-3))
     read, planted = ledger.curve.at(values), ledger.planted.at(values)[:, 0]
     combined = ledger.combined.at(values)[:, 0]
