@@ -17,7 +17,14 @@ from shapely.geometry.polygon import orient
 
 from overlapsim.basics.errors import FieldError
 from overlapsim.scenario.rings import Rings, Spot, polygon_parts, refuse, spot_in_metres
-from overlapsim.scenario.winding import faces_of, meeting_place, meetings, signed_area, winding_numbers
+from overlapsim.scenario.winding import (
+    faces_of,
+    meeting_place,
+    meetings,
+    signed_area,
+    simplest,
+    winding_numbers,
+)
 
 #: Readings of a ring that differ by no more than this share of its area count as the same ground
 #: (0.5 m2 on 50 ha, a strip of 0.2 mm along its boundary: no survey can tell them apart).
@@ -32,10 +39,9 @@ LEAST_AREA_M2 = 10.0
 LARGEST_EXTENT_M = 50_000.0
 #: Most face-and-point pairs that are looked at before a tangle is refused unread (about ten seconds).
 _MOST_PAIRS = 1e9
-#: Most meetings of a ring with itself that it is split at (about five seconds).
-_MOST_MEETINGS = 100_000
-#: From how many points on a ring is first looked at for a tangle, whose validity takes minutes to judge.
-_MANY_POINTS = 50_000
+#: Most meetings of a ring with itself that it is split at (about five seconds); rings of more than so many
+#: points are looked at for a tangle first, whose validity takes minutes to judge.
+_MOST_MEETINGS, _MANY_POINTS = 100_000, 50_000
 
 
 @dataclass(frozen=True)
@@ -100,19 +106,6 @@ def sound_polygons(
     return Sound(tuple(orient(p) for p in parts), tuple(checker.notes))
 
 
-def _simplest(faces: np.ndarray, area: np.ndarray, inside: np.ndarray) -> list[Polygon]:
-    """Join the faces inside; hairlines between them are filled where that leaves fewer parts and holes."""
-    least = SAME_GROUND * area[inside].sum()
-    order = np.argsort(area)
-    hairs = np.zeros_like(inside)
-    hairs[order] = np.cumsum(np.where(inside[order], 0.0, area[order])) <= least
-    readings = []
-    for chosen in (inside, inside | hairs):
-        parts = [p for p in polygon_parts(shapely.union_all(faces[chosen])) if p.area > least]
-        readings.append((sum(1 + len(p.interiors) for p in parts), parts))
-    return min(readings, key=lambda reading: reading[0])[1]
-
-
 class _Checker:
     """One field's checks; collects the notes."""
 
@@ -159,8 +152,7 @@ class _Checker:
                 f"point {first} of {what} is not a finite number{more}", "Ask for the boundary again"
             )
         # In kilometres: what is written can be larger than any double's square.
-        reach = ring.max(axis=0) / 1000 - ring.min(axis=0) / 1000
-        if reach.max() > LARGEST_EXTENT_M / 1000:
+        if (reach := ring.max(axis=0) / 1000 - ring.min(axis=0) / 1000).max() > LARGEST_EXTENT_M / 1000:
             raise self._too_large(*reach)
         kept = np.arange(len(ring))
         while len(kept) > 1:
@@ -189,7 +181,7 @@ class _Checker:
         self._tangle(ring, what)
         faces = faces_of(ring)
         if len(faces) * len(ring) > _MOST_PAIRS:
-            raise self.fault(f"{what} meets itself in {len(faces):,} places", "Ask for the boundary again")
+            raise self._too_often(what, f"{len(faces):,}")
         winding, area = winding_numbers(ring, faces), shapely.area(faces)
         inside = winding == (1 if signed_area(ring) >= 0 else -1)
         doubtful = ~inside & (winding != 0)
@@ -198,7 +190,7 @@ class _Checker:
             return []
         if area[doubtful].sum() > SAME_GROUND * area[inside].sum():
             raise self._crossing(ring, numbers, faces[doubtful][np.argmax(area[doubtful])], what)
-        kept = _simplest(faces, area, inside)
+        kept = simplest(faces, area, inside, SAME_GROUND)
         lost = area[doubtful].sum() + abs(area[inside].sum() - sum(p.area for p in kept))
         found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(plain))
         at = f" at {self.spot(float(found[1]), float(found[2]))}" if found else ""
@@ -212,8 +204,10 @@ class _Checker:
     def _tangle(self, ring: np.ndarray, what: str) -> None:
         """Refuse a tangle unread: splitting it along its own lines would take all the memory there is."""
         if meetings(ring, _MOST_MEETINGS) > _MOST_MEETINGS:
-            rule = f"{what} meets itself in more than {_MOST_MEETINGS:,} places"
-            raise self.fault(rule, "Ask for the boundary again")
+            raise self._too_often(what, f"more than {_MOST_MEETINGS:,}")
+
+    def _too_often(self, what: str, count: str) -> FieldError:
+        return self.fault(f"{what} meets itself in {count} places", "Ask for the boundary again")
 
     def _crossing(self, ring: np.ndarray, numbers: np.ndarray, face: Polygon, what: str) -> FieldError:
         (x, y), stretches = meeting_place(ring, face)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
+
+from overlapsim.scenario.rings import polygon_parts
 
 
 def faces_of(ring: np.ndarray) -> np.ndarray:
@@ -158,3 +161,33 @@ def meeting_place(ring: np.ndarray, face: BaseGeometry) -> tuple[tuple[float, fl
             return (float(corners[corner, 0]), float(corners[corner, 1])), apart[0]
     middle = shapely.point_on_surface(face)
     return (float(middle.x), float(middle.y)), None
+
+
+def simplest(faces: np.ndarray, area: np.ndarray, inside: np.ndarray, share: float) -> list[Polygon]:
+    """Join the faces inside; hairlines between them are filled where that leaves fewer parts and holes.
+
+    Parameters
+    ----------
+    faces : ndarray of shapely.Polygon, shape (n,)
+        The faces.
+    area : ndarray, shape (n,)
+        Of each, m2.
+    inside : ndarray of bool, shape (n,)
+        Which lie inside.
+    share : float
+        Of the ground inside: as much as hairlines may come to, all together.
+
+    Returns
+    -------
+    list of shapely.Polygon
+        The ground.
+    """
+    least = share * area[inside].sum()
+    order = np.argsort(area)
+    hairs = np.zeros_like(inside)
+    hairs[order] = np.cumsum(np.where(inside[order], 0.0, area[order])) <= least
+    readings = []
+    for chosen in (inside, inside | hairs):
+        parts = [p for p in polygon_parts(shapely.union_all(faces[chosen])) if p.area > least]
+        readings.append((sum(1 + len(p.interiors) for p in parts), parts))
+    return min(readings, key=lambda reading: reading[0])[1]

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import sqlite3
 import time
+import warnings
 import xml.etree.ElementTree as ElementTree
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import geopandas
 import numpy as np
 import pyogrio
 import pytest
 import shapely
+from pyproj import CRS
 
 from overlapsim.files.layers import write_layers
 from overlapsim.files.styles import style_of
@@ -119,6 +124,82 @@ def test_fields_in_metres_give_layers_in_metres(tmp_path: Path) -> None:
         assert set(base.execute("select srs_id from gpkg_geometry_columns")) == {(-1,)}
 
 
+def test_it_keeps_the_format_s_rules(tmp_path: Path, field: Field) -> None:
+    """OGC GeoPackage 1.3, clauses 1.1.1 to 1.1.3, 2.1.3 and 2.1.5, read from the file itself."""
+    path = tmp_path / "layers.gpkg"
+    write_layers(path, layers(field), field.plane)
+    # SQLite's file head: the application's letters at byte 68, its version at byte 60.
+    head = path.read_bytes()[:100]
+    assert head[:16] == b"SQLite format 3\0"
+    assert head[68:72] == b"GPKG"
+    assert int.from_bytes(head[60:64], "big") == 10200
+    with closing(sqlite3.connect(path)) as base:
+        assert base.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+        assert base.execute("PRAGMA foreign_key_check").fetchall() == []
+        systems = {number for (number,) in base.execute("select srs_id from gpkg_spatial_ref_sys")}
+        assert {-1, 0, 4326} <= systems
+        used = {number for (number,) in base.execute("select srs_id from gpkg_contents")}
+        assert used <= systems
+        for name, column, kind in base.execute(
+            "select table_name, column_name, geometry_type_name from gpkg_geometry_columns"
+        ).fetchall():
+            box = base.execute(
+                "select min_x, max_x, min_y, max_y from gpkg_contents where table_name = ?", (name,)
+            ).fetchone()
+            found = [blob for (blob,) in base.execute(f'select "{column}" from "{name}"')]
+            for blob in found:
+                assert blob[:3] == b"GP\0"
+                assert int.from_bytes(blob[4:8], "little", signed=True) in used
+                bounds = 0 if kind == "POINT" else 32
+                assert blob[3] == (1 if kind == "POINT" else 3)
+                shape = shapely.from_wkb(blob[8 + bounds :])
+                assert shape.geom_type.upper() == kind
+                x0, y0, x1, y1 = shape.bounds
+                if bounds:
+                    assert np.frombuffer(blob[8:40], "<f8").tolist() == [x0, x1, y0, y1]
+                assert box[0] <= x0 <= x1 <= box[1]
+                assert box[2] <= y0 <= y1 <= box[3]
+            assert found or box == (None,) * 4
+
+
+def test_readers_have_nothing_to_complain_of(tmp_path: Path, field: Field) -> None:
+    path = tmp_path / "layers.gpkg"
+    odd = Layer(shapes(shapely.Point(1, 2)), {'a "name"': np.array(["it's \u00e4 \u2033"])}, "Point")
+    write_layers(path, {**layers(field), "with 'marks\"": odd}, field.plane)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        for name, _ in pyogrio.list_layers(path):
+            read = pyogrio.read_dataframe(path, layer=name)
+    assert next(iter(read.columns)) == "f_table_catalog"
+    back = pyogrio.read_dataframe(path, layer="with 'marks\"")
+    assert back['a "name"'].tolist() == ["it's \u00e4 \u2033"]
+    assert pyogrio.read_dataframe(path, layer="passes")["closed"].dtype == bool
+
+
+def test_a_system_without_a_number_goes_along_in_words(tmp_path: Path) -> None:
+    own = CRS.from_proj4("+proj=tmerc +lat_0=52 +lon_0=13 +k=0.9998 +datum=WGS84 +units=m")
+    field = Field.from_geometry(shapely.box(0, 0, 400, 400), own)
+    write_layers(tmp_path / "layers.gpkg", layers(field), field.plane)
+    back = geopandas.read_file(tmp_path / "layers.gpkg", layer="boundary")
+    assert back.crs.equals(own, ignore_axis_order=True)
+    assert back.total_bounds == pytest.approx([0, 0, 400, 400], abs=1e-6)
+
+
+def test_a_full_disk_is_a_full_disk(tmp_path: Path, field: Field, monkeypatch: pytest.MonkeyPatch) -> None:
+    connect = sqlite3.connect
+
+    def small(*args: Any, **more: Any) -> sqlite3.Connection:
+        base = connect(*args, **more)
+        base.execute("PRAGMA max_page_count = 8")
+        return base
+
+    monkeypatch.setattr(sqlite3, "connect", small)
+    with pytest.raises(OSError, match=r"layers\.gpkg") as caught:
+        write_layers(tmp_path / "layers.gpkg", layers(field), field.plane)
+    assert caught.value.errno == errno.ENOSPC
+    (tmp_path / "layers.gpkg").unlink()  # nobody holds it open
+
+
 def test_the_same_bytes_whenever_it_is_written(tmp_path: Path, field: Field) -> None:
     digests = set()
     for number in range(2):
@@ -128,7 +209,6 @@ def test_the_same_bytes_whenever_it_is_written(tmp_path: Path, field: Field) -> 
         digests.add(hashlib.sha256(path.read_bytes()).hexdigest())
         time.sleep(1.1)  # the format's clock counts seconds and less
     assert len(digests) == 1
-    assert pyogrio.get_gdal_config_option("OGR_CURRENT_DATE") is None
 
 
 def test_it_opens_coloured(tmp_path: Path, field: Field) -> None:
