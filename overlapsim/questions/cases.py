@@ -7,9 +7,10 @@ import os
 import signal
 import threading
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from multiprocessing.connection import wait
 from typing import Any
 
@@ -97,15 +98,14 @@ def run_cases(
     """
     first = {key: number for number, key in reversed(list(enumerate(keys)))}
     found: dict[str, Outcome] = {}
-    for key in first if store else ():
-        kept = store.load(key) if store else None
-        if kept is not None:
-            found[key] = kept
+    if store is not None:
+        known = {key: store.load(key) for key in first}
+        found = {key: outcome for key, outcome in known.items() if outcome is not None}
     todo = [key for key in dict.fromkeys(keys) if key not in found]
 
     def done(key: str, outcome: Outcome) -> None:
         found[key] = outcome
-        if store:
+        if store is not None:
             store.save(key, outcome)
         tell()
 
@@ -138,7 +138,8 @@ def _side_by_side(
         initargs=(compute, shared),
     )
     try:
-        futures = {pool.submit(_one, case): key for key, case in todo.items()}
+        with _deaf_to_ctrl_c():
+            futures = {pool.submit(_one, case): key for key, case in todo.items()}
         for future in as_completed(futures):
             done(futures[future], future.result())
     except BrokenProcessPool as error:
@@ -156,11 +157,24 @@ def _side_by_side(
         pool.shutdown()
 
 
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Let processes that are started here never hear Ctrl-C; this one hears it afterwards."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 _own: tuple[Compute, Any]
 
 
 def _begin(compute: Compute, shared: Any) -> None:
-    """Set a process up: Ctrl-C is the parent's business, and no process outlives it."""
+    """Set a process up: Ctrl-C is the parent's business everywhere, and no process outlives it."""
     global _own
     _own = compute, shared
     signal.signal(signal.SIGINT, signal.SIG_IGN)

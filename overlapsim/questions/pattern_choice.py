@@ -45,7 +45,7 @@ class PatternsResult:
     ...     "field": {"rectangle": ["80 m", "200 m"]},
     ...     "speed": {"working": "2 m/s"},
     ...     "switching": {"reference_offset": "2.5 m", "turn_on_time": "0 s", "turn_off_time": "0 s"},
-    ... }), [0.0], laps=[1])
+    ... }), [0.0], laps=[0])
     >>> done.now["best"]["reference_offset_m"]
     2.0
     """
