@@ -175,7 +175,7 @@ def simplest(faces: np.ndarray, area: np.ndarray, inside: np.ndarray, share: flo
     inside : ndarray of bool, shape (n,)
         Which lie inside.
     share : float
-        Of the ground inside: as much as hairlines may come to, all together.
+        Of the ground inside, 0 to 1: as much as hairlines may come to, all together.
 
     Returns
     -------
