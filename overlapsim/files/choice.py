@@ -5,14 +5,11 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from overlapsim.files.features import Features
 from overlapsim.files.sources import Source, layer_names
 from overlapsim.scenario.rings import refuse
-
-if TYPE_CHECKING:
-    import geopandas
-    import pandas
 
 #: Names of columns that people name fields by, most telling first (common practice, no source).
 _NAMING = ("name", "field", "field_name", "fieldname", "field_id", "id", "label", "title")
@@ -70,13 +67,13 @@ def choose_layer(sources: Sequence[Source], layer: str | None) -> tuple[Source, 
 
 
 def choose_rows(
-    table: geopandas.GeoDataFrame, where: Mapping[str, Any] | None, take_all: bool, file: str
-) -> tuple[geopandas.GeoDataFrame, str]:
+    table: Features, where: Mapping[str, Any] | None, take_all: bool, file: str
+) -> tuple[Features, str]:
     """Choose features by their attributes.
 
     Parameters
     ----------
-    table : geopandas.GeoDataFrame
+    table : Features
         All features.
     where : mapping or None
         Attributes that the field has; numbers and texts are compared as people write them.
@@ -87,8 +84,8 @@ def choose_rows(
 
     Returns
     -------
-    rows : geopandas.GeoDataFrame
-        One row, or several with `take_all`.
+    rows : Features
+        One, or several with `take_all`.
     name : str
         What the field is called; empty if nothing names it.
 
@@ -99,34 +96,29 @@ def choose_rows(
     """
     if not len(table):
         raise refuse("holds no feature at all", "Ask for the boundary as a polygon", file=file)
-    attributes = table.drop(columns=table.geometry.name)
     rows = table
     if where:
-        fits = _fits(attributes, where, file)
-        rows = table[fits]
-        if not fits.any():
-            raise _none_fits(attributes, where, file)
-    shaped = rows[~(rows.geometry.isna() | rows.geometry.is_empty)]
-    if not len(shaped):
+        rows = table.chosen(_fits(table, where, file))
+        if not len(rows):
+            raise _none_fits(table, where, file)
+    rows = rows.chosen([shape is not None and not shape.is_empty for shape in rows.shapes])
+    if not len(rows):
         raise refuse("holds an empty shape, not an area", "Ask for the boundary as a polygon", file=file)
-    rows = shaped
-    naming = _naming_column(attributes.loc[rows.index])
+    naming = _naming_column(rows)
     if len(rows) > 1 and not take_all:
-        raise _several(table, rows, naming, where, file)
-    if where and set(where) <= set(attributes.columns):
+        raise _several(rows, naming, where, file)
+    if where and set(where) <= set(table.columns):
         return rows, ", ".join(_text(v) for v in where.values())
     named = len(rows) == 1 and naming is not None and naming.lower() in _NAMING
-    return rows, _text(rows[naming].iloc[0]) if named else ""
+    return rows, _text(rows.columns[naming][0]) if named and naming else ""
 
 
-def names_of(table: geopandas.GeoDataFrame, rows: geopandas.GeoDataFrame) -> list[str]:
+def names_of(rows: Features) -> list[str]:
     """Name each of several fields.
 
     Parameters
     ----------
-    table : geopandas.GeoDataFrame
-        All features.
-    rows : geopandas.GeoDataFrame
+    rows : Features
         Those that were chosen.
 
     Returns
@@ -135,37 +127,34 @@ def names_of(table: geopandas.GeoDataFrame, rows: geopandas.GeoDataFrame) -> lis
         By the column that tells them apart by texts or bears a name for names; else ``"field 3"``, counted
         from 1 in the file.
     """
-    attributes = rows.drop(columns=rows.geometry.name)
-    naming = _naming_column(attributes)
+    naming = _naming_column(rows)
     if naming is not None:
-        values = [_text(value) for value in attributes[naming]]
-        worded = all(isinstance(value, str) for value in attributes[naming])
-        if worded or naming.lower() in _NAMING:
-            return values
-    return [f"field {table.index.get_loc(i) + 1}" for i in rows.index]
+        values = rows.columns[naming]
+        if naming.lower() in _NAMING or all(isinstance(value, str) for value in values):
+            return [_text(value) for value in values]
+    return [f"field {number}" for number in rows.numbers]
 
 
-def _fits(attributes: pandas.DataFrame, where: Mapping[str, Any], file: str) -> Any:
-    import numpy as np
-
-    fits = np.ones(len(attributes), dtype=bool)
-    for key, value in where.items():
-        if key in attributes.columns:
-            fits &= np.array([_same(v, value) for v in attributes[key]], dtype=bool)
+def _fits(table: Features, where: Mapping[str, Any], file: str) -> list[bool]:
+    fits = [True] * len(table)
+    for key, wanted in where.items():
+        if key in table.columns:
+            values: Sequence[Any] = table.columns[key]
         elif key == COUNT:
-            fits &= np.array([_same(v, value) for v in range(1, len(attributes) + 1)], dtype=bool)
+            values = table.numbers
         else:
-            columns = [str(c) for c in attributes.columns]
+            columns = list(table.columns)
             near = difflib.get_close_matches(key.lower(), [c.lower() for c in columns], 1)
             meant = next((c for c in columns if near and c.lower() == near[0]), None)
             hint = f"Did you mean {meant}?" if meant else f"It has: {_listed(columns) or 'none'}"
             raise refuse(f'no attribute "{key}"', hint, "field.where", file)
+        fits = [fit and _same(value, wanted) for fit, value in zip(fits, values, strict=True)]
     return fits
 
 
-def _none_fits(attributes: pandas.DataFrame, where: Mapping[str, Any], file: str) -> Exception:
+def _none_fits(table: Features, where: Mapping[str, Any], file: str) -> Exception:
     key, value = next(iter(where.items()))
-    known = [] if key not in attributes.columns else [_text(v) for v in dict.fromkeys(attributes[key])]
+    known = [_text(v) for v in dict.fromkeys(table.columns.get(key, ()))]
     near = difflib.get_close_matches(_text(value), known, 1)
     hint = (
         f'Did you mean "{near[0]}"?'
@@ -176,35 +165,26 @@ def _none_fits(attributes: pandas.DataFrame, where: Mapping[str, Any], file: str
     return refuse(f"no field where {asked}", hint, "field.where", file)
 
 
-def _several(
-    table: geopandas.GeoDataFrame,
-    rows: geopandas.GeoDataFrame,
-    naming: str | None,
-    where: Mapping[str, Any] | None,
-    file: str,
-) -> Exception:
+def _several(rows: Features, naming: str | None, where: Mapping[str, Any] | None, file: str) -> Exception:
     if naming is None:
-        count = [table.index.get_loc(i) + 1 for i in rows.index]
-        choose = f"Choose where = {{{COUNT} = {count[0]}}} (counted from 1; nothing in it names them)"
+        choose = f"Choose where = {{{COUNT} = {rows.numbers[0]}}} (counted from 1; nothing in it names them)"
     else:
-        values = list(rows[naming])
+        values = rows.columns[naming]
         choose = f"Choose where = {{{naming} = {_quoted(values[0])}}} ({_listed([_text(v) for v in values])})"
     rule = f"holds {len(rows)} fields" + (" that fit where" if where else "")
     return refuse(rule, f"{choose}, or all = true", "field.where" if where else "", file)
 
 
-def _naming_column(attributes: pandas.DataFrame) -> str | None:
+def _naming_column(rows: Features) -> str | None:
     """Pick the column whose values tell all rows apart and read most like names."""
-    telling = [
-        str(c)
-        for c in attributes.columns
-        if attributes[c].notna().all()
-        and attributes[c].map(_text).map(bool).all()
-        and attributes[c].map(_text).nunique() == len(attributes)
-    ]
+    telling = []
+    for name, values in rows.columns.items():
+        texts = [_text(value) for value in values]
+        if all(texts) and len(set(texts)) == len(texts):
+            telling.append(name)
     by_name = [c for name in _NAMING for c in telling if c.lower() == name]
-    texts = [c for c in telling if attributes[c].map(lambda v: isinstance(v, str)).all()]
-    return next(iter(by_name + texts + telling), None)
+    worded = [c for c in telling if all(isinstance(value, str) for value in rows.columns[c])]
+    return next(iter(by_name + worded + telling), None)
 
 
 def _same(value: Any, wanted: Any) -> bool:

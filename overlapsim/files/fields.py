@@ -72,7 +72,7 @@ def read_field(
     if all:
         origin["all"] = True
     called = name or source.stem
-    shapes = {own: _areas(shape) for own, shape in zip(names_of(table, rows), rows.geometry, strict=True)}
+    shapes = {own: _areas(shape) for own, shape in zip(names_of(rows), rows.shapes, strict=True)}
     dropped = any(left_out for _, left_out in shapes.values())
     if all:
         areas = {own: shape for own, (shape, _) in shapes.items() if _polygons(shape)}
@@ -88,9 +88,9 @@ def read_field(
     return replace(field, notes=(*field.notes, "lines and points in it are left out"))
 
 
-def _areas(shape: BaseGeometry) -> tuple[BaseGeometry, bool]:
+def _areas(shape: BaseGeometry | None) -> tuple[BaseGeometry, bool]:
     """Keep the areas of a mixed collection (an outline with its label point); leave the rest as it is."""
-    flat = shapely.force_2d(shape)
+    flat: Any = shapely.force_2d(shape)
     areas = _polygons(flat)
     if not areas:
         return flat, False

@@ -9,16 +9,15 @@ import warnings
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from overlapsim.basics.errors import FieldError
+from overlapsim.files.features import Features, features_of
+from overlapsim.files.geojson import read_geojson
 from overlapsim.scenario.rings import refuse
-
-if TYPE_CHECKING:
-    import geopandas
 
 #: Endings that a field is looked for under in an archive.
 READABLE = (".shp", ".gpkg", ".geojson", ".json", ".kml", ".parquet", ".geoparquet", ".fgb", ".gml", ".tab")
+GEOJSON = (".geojson", ".json")
 PARQUET = (".parquet", ".geoparquet")
 #: What may lie beside a shapefile and gets named by mistake.
 _COMPANIONS = (".dbf", ".shx", ".prj", ".cpg", ".sbn", ".sbx", ".qix")
@@ -163,6 +162,8 @@ def layer_names(source: Source) -> list[tuple[str, str]]:
     """
     if source.kind in PARQUET:
         return [(source.stem, "Unknown")]
+    if plain := _plain(source):
+        return [(plain[0] or source.stem, "Unknown")]
     import pyogrio
 
     try:
@@ -174,7 +175,12 @@ def layer_names(source: Source) -> list[tuple[str, str]]:
     return [(str(name), str(kind)) for name, kind in found if kind is not None]
 
 
-def read_table(source: Source, layer: str) -> geopandas.GeoDataFrame:
+def _plain(source: Source) -> tuple[str, Features] | None:
+    """Read it if it is plain GeoJSON; None where it is not."""
+    return read_geojson(source.read_bytes()) if source.kind in GEOJSON else None
+
+
+def read_table(source: Source, layer: str) -> Features:
     """Read one layer.
 
     Parameters
@@ -186,7 +192,7 @@ def read_table(source: Source, layer: str) -> geopandas.GeoDataFrame:
 
     Returns
     -------
-    geopandas.GeoDataFrame
+    Features
         Shapes and attributes as they stand in the file; open rings closed.
 
     Raises
@@ -194,6 +200,10 @@ def read_table(source: Source, layer: str) -> geopandas.GeoDataFrame:
     FieldError
         The file cannot be read.
     """
+    if plain := _plain(source):
+        # Its layers have been listed before it is read; nobody asks a third time.
+        read_geojson.cache_clear()
+        return plain[1]
     import geopandas
 
     with warnings.catch_warnings():
@@ -208,7 +218,7 @@ def read_table(source: Source, layer: str) -> geopandas.GeoDataFrame:
                     file=source.name,
                 ) from None
             try:
-                return geopandas.read_parquet(io.BytesIO(source.read_bytes()))
+                return features_of(geopandas.read_parquet(io.BytesIO(source.read_bytes())))
             except Exception as error:
                 raise unreadable(source, error) from None
         try:
@@ -217,7 +227,7 @@ def read_table(source: Source, layer: str) -> geopandas.GeoDataFrame:
             raise unreadable(source, error) from None
     if not isinstance(table, geopandas.GeoDataFrame):
         raise refuse("holds a table without shapes", "Ask for the boundary as a polygon", file=source.name)
-    return table
+    return features_of(table)
 
 
 def unreadable(source: Source, error: Exception) -> FieldError:
@@ -240,7 +250,7 @@ def unreadable(source: Source, error: Exception) -> FieldError:
     if "not recognized" in said:
         if not source.path.stat().st_size:
             said = "it is empty"
-        elif source.kind in (".geojson", ".json"):
+        elif source.kind in GEOJSON:
             said = "its text breaks off or is no GeoJSON"
         else:
             said = "not a format that holds areas, or damaged"
@@ -264,6 +274,6 @@ def states_crs(source: Source) -> bool:
     ----------
     Butler, H. et al. (2016), The GeoJSON format, RFC 7946, section 4.
     """
-    if source.kind not in (".geojson", ".json"):
+    if source.kind not in GEOJSON:
         return True
     return re.search(rb'"crs"\s*:\s*\{', source.read_bytes()) is not None
