@@ -2,85 +2,23 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import traceback
-from collections.abc import Iterator, Sequence
-from contextlib import ExitStack, contextmanager
-from dataclasses import replace
+from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from overlapsim.basics.errors import BalanceError, InputError
 from overlapsim.cli.comparing import compared
 from overlapsim.cli.saying import say
+from overlapsim.cli.statuses import Statuses
 from overlapsim.cli.waiting import Waiting
 
 if TYPE_CHECKING:
+    from overlapsim.report.summary import Told
     from overlapsim.scenario.scenario import Scenario
-
-DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
-"""Exit statuses."""
 
 REPORTS = Path("reports")
 """Where results go unless somebody says otherwise."""
-
-
-class Statuses:
-    """The statuses of several scenarios, and the one that stands for all: a fault of ours comes first."""
-
-    def __init__(self) -> None:
-        self.met: set[int] = set()
-
-    @property
-    def all_in_all(self) -> int:
-        """Exit status."""
-        return next((status for status in (OUR_FAULT, BAD_INPUT) if status in self.met), DONE)
-
-    @contextmanager
-    def watch(self, what: str) -> Iterator[None]:
-        """Say in words what goes wrong inside, and go on.
-
-        Parameters
-        ----------
-        what : str
-            What is being worked on.
-
-        Yields
-        ------
-        None
-            Errors end the block, not the program. Ctrl-C ends the program.
-        """
-        try:
-            yield
-        except InputError as error:
-            self.met.add(BAD_INPUT)
-            # What shows only while driving knows its key, and no file.
-            say("\n".join(str(fault if fault.file else replace(fault, file=what)) for fault in error.faults))
-        except BalanceError as error:
-            self._ours(f"{what}: the areas do not balance, so there is no result: {error}")
-        except BrokenPipeError:
-            # Whoever read the words has had enough of them; the folder is written.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        except OSError as error:
-            if error.filename is None:
-                self._ours(f"{what}: {type(error).__name__}: {error}")
-            else:
-                self.met.add(BAD_INPUT)
-                say(f"{error.filename}  cannot be used: {(error.strerror or 'no reason given').lower()}.")
-        except MemoryError:
-            self.met.add(BAD_INPUT)
-            say(f"{what}  needs more memory than there is. Sweep fewer values, or a smaller field.")
-        except Exception as error:
-            self._ours(f"{what}: {type(error).__name__}: {error}")
-
-    def _ours(self, sentence: str) -> None:
-        self.met.add(OUR_FAULT)
-        say(f"A fault of overlapsim itself, nothing was written. {sentence}")
-        if os.environ.get("OVERLAPSIM_DEBUG"):
-            traceback.print_exc()
-        else:
-            say("Run it again with OVERLAPSIM_DEBUG=1 in the environment to see where.")
 
 
 def run(
@@ -118,12 +56,17 @@ def run(
     """
     statuses, several = Statuses(), len(scenarios) > 1
     texts: list[str] = []
+    told: list[Told] = []
     for number, (file, scenario) in enumerate(_read(scenarios, statuses)):
         folder = (out or REPORTS) / scenario.name if several or out is None else out
         with statuses.watch(file):
             result, written = _ask(question, scenario, folder, units, quiet, more)
             for warning in written.warnings:
                 say(warning)
+            if several:
+                from overlapsim.report.summary import told_of
+
+                told.append(told_of(file, result))
             if as_json:
                 from overlapsim.report.values import json_text
 
@@ -133,6 +76,9 @@ def run(
                     print()
                 _print(result, folder, units)
                 sys.stdout.flush()
+    if several and told:
+        with statuses.watch("summary.csv"):
+            _sum_up(told, statuses.faults, out or REPORTS, units, quiet or as_json)
     if as_json:
         with statuses.watch("standard output"):
             _print_json(texts, several)
@@ -152,8 +98,8 @@ def _read(files: Sequence[str], statuses: Statuses) -> list[tuple[str, Scenario]
         by_name.setdefault(scenario.name.casefold(), []).append(file)
     for same in by_name.values():
         if len(same) > 1:
-            statuses.met.add(BAD_INPUT)
-            say(f"{', '.join(same)}  would share one folder of results. Rename them, or run them one by one.")
+            remedy = "Rename them, or run them one by one."
+            statuses.refuse(f"{', '.join(same)}  would share one folder of results. {remedy}", *same)
     return [(file, scenario) for file, scenario in read if len(by_name[scenario.name.casefold()]) == 1]
 
 
@@ -184,6 +130,28 @@ def _print(result: Any, folder: Path, units: str | None) -> None:
     report = report_of(result, units)
     report["parts"].append(part("RESULTS", [str(folder)]))
     show(report, sys.stdout)
+
+
+def _sum_up(
+    told: list[Told], faults: dict[str, str], folder: Path, units: str | None, silent: bool
+) -> None:
+    """Write and print the table of all scenarios."""
+    from overlapsim.files.beside import write_beside
+    from overlapsim.report.advice import part
+    from overlapsim.report.summary import Told, in_order, summary_columns, summary_report
+    from overlapsim.report.terminal import show
+    from overlapsim.report.values import csv_text
+
+    done = {one.file for one in told}
+    bad = {file: "; ".join(error.splitlines()) for file, error in faults.items() if file not in done}
+    rows = in_order([*told, *(Told(file, error=error) for file, error in bad.items())])
+    for warning in write_beside(folder, "summary.csv", csv_text(summary_columns(rows))):
+        say(warning)
+    if not silent:
+        report = summary_report(rows, units)
+        report["parts"].append(part("SUMMARY", [str(folder / "summary.csv")]))
+        print()
+        show(report, sys.stdout)
 
 
 def _print_json(texts: list[str], several: bool) -> None:

@@ -261,7 +261,7 @@ def patterns_table(result: Any, shown: list[int], words: Words) -> dict[str, Any
         {"head": ["passes"], "unit": ""},
         {"head": ["driven"], "unit": driven_words(0.0, words)[1]},
         {"head": ["lost, at", "today's"], "unit": words.land_unit},
-        {"head": ["best", "offset"], "unit": words.short_unit},
+        {"head": ["reference", "offset"], "unit": words.short_unit},
         {"head": ["lost, at", "its best"], "unit": words.land_unit},
     ]
     return {"title": "AGAINST NOW", "columns": columns, "rows": rows}

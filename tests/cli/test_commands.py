@@ -92,7 +92,7 @@ def test_a_bad_scenario_does_not_stop_the_rest(here: Path, capsys: pytest.Captur
     write(here, "fine")
     assert main(["simulate", "bad.toml", "good.toml", "missing.toml", "fine.toml", "--out", "all"]) == 2
     out, err = capsys.readouterr()
-    assert files(here / "all") == {"good", "fine"}
+    assert files(here / "all") == {"good", "fine", "summary.csv", "manifest.json"}
     assert out.index("Small field, good") < out.index("Small field, fine")
     assert err.splitlines()[0].startswith("bad.toml:")
     assert "missing.toml" in err
@@ -104,7 +104,7 @@ def test_equal_names_are_refused_before_anything_runs(here: Path, capsys: pytest
     write(here, "other")
     assert main(["simulate", "a/home.toml", "b/Home.toml", "other.toml", "--quiet"]) == 2
     assert "a/home.toml, b/Home.toml  would share one folder of results" in capsys.readouterr().err
-    assert files(here / "reports") == {"other"}
+    assert files(here / "reports") == {"other", "summary.csv", "manifest.json"}
 
 
 FAULTS = {
