@@ -63,6 +63,8 @@ def run(
             result, written = _ask(question, scenario, folder, units, quiet, more)
             for warning in written.warnings:
                 say(warning)
+            for key, why in getattr(result, "failed", {}).items():
+                statuses.own_up(file, f"pattern {key}: {why}", "the other patterns are written")
             if several:
                 from overlapsim.report.summary import told_of
 

@@ -52,13 +52,13 @@ class Statuses:
             placed = [fault if fault.file else replace(fault, file=what) for fault in error.faults]
             self.refuse("\n".join(str(fault) for fault in placed), what)
         except BalanceError as error:
-            self._ours(what, f"the areas do not balance, so there is no result: {error}")
+            self.own_up(what, f"the areas do not balance, so there is no result: {error}")
         except BrokenPipeError:
             # Whoever read the words has had enough of them; the folder is written.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         except OSError as error:
             if error.filename is None:
-                self._ours(what, f"{type(error).__name__}: {error}")
+                self.own_up(what, f"{type(error).__name__}: {error}")
             else:
                 why = (error.strerror or "no reason given").lower()
                 self.refuse(f"{error.filename}  cannot be used: {why}.", what)
@@ -66,7 +66,7 @@ class Statuses:
             remedy = "Sweep fewer values, or a smaller field."
             self.refuse(f"{what}  needs more memory than there is. {remedy}", what)
         except Exception as error:
-            self._ours(what, f"{type(error).__name__}: {error}")
+            self.own_up(what, f"{type(error).__name__}: {error}")
 
     def refuse(self, sentence: str, *what: str) -> None:
         """Say that the input is at fault, and take note of it.
@@ -82,10 +82,21 @@ class Statuses:
         self.faults |= dict.fromkeys(what, sentence)
         say(sentence)
 
-    def _ours(self, what: str, sentence: str) -> None:
+    def own_up(self, what: str, sentence: str, left: str = "nothing was written") -> None:
+        """Say that the program is at fault, and take note of it.
+
+        Parameters
+        ----------
+        what : str
+            What was worked on.
+        sentence : str
+            What went wrong.
+        left : str
+            What there is all the same.
+        """
         self.met.add(OUR_FAULT)
         self.faults[what] = f"a fault of overlapsim itself: {sentence}"
-        say(f"A fault of overlapsim itself, nothing was written. {what}: {sentence}")
+        say(f"A fault of overlapsim itself, {left}. {what}: {sentence}")
         if os.environ.get("OVERLAPSIM_DEBUG"):
             traceback.print_exc()
         else:

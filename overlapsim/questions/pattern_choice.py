@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from overlapsim.basics.errors import BalanceError
 from overlapsim.basics.frames import Bools, Floats
 from overlapsim.control import result
 from overlapsim.questions.cases import Store, run_cases
@@ -36,6 +37,8 @@ class PatternsResult:
         machine down; `unbeaten` tells that no other pattern loses less ground, at its best, and is shorter.
     cases : tuple of Pattern
         How to drive each.
+    failed : dict of str to str
+        Patterns without a result, by key, and why: faults of this program.
 
     Examples
     --------
@@ -53,6 +56,7 @@ class PatternsResult:
     scenario: Scenario
     patterns: tuple[dict[str, Any], ...]
     cases: tuple[Pattern, ...]
+    failed: dict[str, str]
 
     @property
     def now(self) -> dict[str, Any]:
@@ -93,6 +97,7 @@ class PatternsResult:
             **result.header("patterns", self.scenario),
             "plantable_m2": self.scenario.field.plantable_m2,
             "patterns": list(self.patterns),
+            "failed": [{"key": key, "error": error} for key, error in self.failed.items()],
             "witness": {"largest_relative_difference": self.largest_witness_difference},
         }
 
@@ -138,14 +143,15 @@ def patterns(
     -------
     PatternsResult
         Full simulations, each confirmed by the second witness. A pattern for whose laps the field has no
-        room is left out: it is the same as the one with fewer.
+        room is left out: it is the same as the one with fewer. One whose areas do not balance is named as
+        failed.
 
     Raises
     ------
     InputError
         A heading, a step or a number of laps that cannot be read.
     BalanceError
-        Where areas do not balance: a fault of this program, no result.
+        Where areas of today's way do not balance: a fault of this program, no result.
 
     Examples
     --------
@@ -167,14 +173,18 @@ def patterns(
     told = run_cases(run_pattern, scenario, cases, keys, store, workers, progress, "patterns")
     # What was kept by an earlier run bears the key that it had then.
     told = [{**one, "key": case.key} for one, case in zip(told, cases, strict=True)]
-    room = [i for i, one in enumerate(told) if i == 0 or one["lap_count"] == one["headland_laps"]]
+    failed = {one["key"]: one["error"] for one in told if "error" in one}
+    if cases[0].key in failed:
+        raise BalanceError(failed[cases[0].key])
+    sound = [i for i, one in enumerate(told) if "error" not in one]
+    room = [i for i in sound if i == 0 or told[i]["lap_count"] == told[i]["headland_laps"]]
     kept = [told[i] for i in room]
     error = np.array([one["best"]["combined_m2"] for one in kept])
     length = np.array([one["working_m"] for one in kept])
     ground = max(EQUAL_SHARE * float(error.min()), EQUAL_GROUND * scenario.field.plantable_m2)
     marks = unbeaten(error / ground, length / SAME_LENGTH)
     told = [{**one, "unbeaten": bool(mark)} for one, mark in zip(kept, marks, strict=True)]
-    return PatternsResult(scenario, tuple(told), tuple(cases[i] for i in room))
+    return PatternsResult(scenario, tuple(told), tuple(cases[i] for i in room), failed)
 
 
 def unbeaten(first: Floats, second: Floats) -> Bools:

@@ -282,4 +282,6 @@ def _beware(result: Any) -> list[str]:
     open_ended = [one["key"] for one in result.patterns if not one["bracketed"]]
     if open_ended:
         said.append(f"The least lies at the end of the range that was searched: {', '.join(open_ended)}.")
+    if result.failed:
+        said.append(f"No result, by a fault of this program: {', '.join(result.failed)}.")
     return [*said, *(str(note) for note in result.scenario.warnings)]

@@ -23,6 +23,10 @@ RANKS = ((BLUE, "o"), (VERMILION, "D"), (GREEN, "s"), (INK, "^"))
 SKIP, DOUBLE, OFF_FIELD = YELLOW, SKY, PURPLE
 """Fill of ground without seed, planted twice, and of seed beyond the boundary."""
 
+MAP_SKIP, MAP_DOUBLE, MAP_OFF_FIELD = "#9C2F00", "#8FCBF0", "#CC79A7"
+"""The same three on maps, where pieces are too small for hatching: dark, light and between, so that they are
+told apart in black and white as well (lightness 36, 78 and 62 of 100)."""
+
 DPI = 150
 """Dots per inch: a page's width comes to about a screen's."""
 

@@ -10,12 +10,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from overlapsim import InputError, Scenario, patterns
+from overlapsim import BalanceError, InputError, Scenario, patterns
 from overlapsim.drive.plan import plan_drive
+from overlapsim.questions import pattern_run
 from overlapsim.questions.cases import Store
 from overlapsim.questions.pattern_cases import hashes, lay_out, with_pattern
 from overlapsim.questions.pattern_choice import unbeaten
 from overlapsim.questions.pattern_run import working_length, working_stretches
+from overlapsim.report.pattern_report import patterns_report
+from overlapsim.report.terminal import text_of
 from tests.helpers import EXACT_M, merge, square
 
 #: Eight rows of 1 m; 96 m by 200 m are 12 widths by 25.
@@ -230,6 +233,33 @@ def test_what_is_kept_is_not_done_again_and_comes_back_to_the_bit() -> None:
     assert shelf.saved == 3
     assert json.dumps(again.to_dict()) == json.dumps(fresh)
     assert json.dumps(compare(scenario()).to_dict()) == json.dumps(fresh)
+
+
+def failing(broken: str) -> Any:
+    """A simulation whose areas do not balance at one heading."""
+    real = pattern_run.simulate
+
+    def fail(one: Scenario) -> Any:
+        if f"{math.degrees(float(one.plan.heading)):.0f}" == broken:
+            raise BalanceError("3 m² too much")
+        return real(one)
+
+    return fail
+
+
+def test_a_pattern_that_does_not_balance_is_named_and_the_others_stay(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(pattern_run, "simulate", failing("90"))
+    done = compare(scenario())
+    assert [one["key"] for one in done.patterns] == ["now", "0-laps-30-deg"]
+    assert done.failed == {"0-laps-90-deg": "3 m² too much"}
+    assert done.to_dict()["failed"] == [{"key": "0-laps-90-deg", "error": "3 m² too much"}]
+    said = text_of(patterns_report(done))
+    assert "No result, by a fault of this program: 0-laps-90-deg." in said
+    monkeypatch.setattr(pattern_run, "simulate", failing("0"))
+    with pytest.raises(BalanceError, match="3 m² too much"):
+        compare(scenario())
 
 
 def test_what_was_tried_before_may_be_today_s_way_now() -> None:

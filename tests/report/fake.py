@@ -107,25 +107,26 @@ class FakeRun:
     def layers(self) -> dict[str, Any]:
         boundary = np.array(self.scenario.field.parts, dtype=object)
         width = row_layout(self.scenario).working_width
-        west, south, _, north = shapely.total_bounds(boundary)
+        west, south, east, north = shapely.total_bounds(boundary)
+        reach = min(west + 5 * width, east)
         lines = [
             shapely.LineString(
                 [(west + (i + 0.5) * width, y) for y in ((south, north), (north, south))[i % 2]]
             )
             for i in range(self.pass_count)
         ]
-        none = np.empty(0, dtype=object)
+        none, kind = np.empty(0, dtype=object), np.full(len(lines), "pass", dtype=object)
 
         def layer(geometry: Any, form: str, **columns: Any) -> SimpleNamespace:
             return SimpleNamespace(geometry=np.array(geometry, dtype=object), kind=form, columns=columns)
 
         return {
             "boundary": layer(boundary, "Polygon"),
-            "passes": layer(lines, "LineString", kind=np.full(len(lines), "pass", dtype=object)),
+            "passes": layer(lines, "LineString", leg=np.arange(len(lines)) + 1, kind=kind),
             "planted": layer(none, "Polygon"),
-            "skip": layer([shapely.box(west, south, west + 5 * width, south + 1)], "Polygon"),
+            "skip": layer([shapely.box(west, south, reach, south + 1)], "Polygon"),
             "overlap": layer(none, "Polygon"),
-            "off_field": layer([shapely.box(west, north, west + 5 * width, north + 1)], "Polygon"),
+            "off_field": layer([shapely.box(west, north, reach, north + 1)], "Polygon"),
             "row_ends": layer(none, "Point"),
         }
 
