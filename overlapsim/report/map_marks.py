@@ -47,9 +47,9 @@ def scale_bar(axes: Axes, words: Words, share: float = 0.2, size: float = 7.0, i
     words : Words
         Units.
     share : float
-        Longest share of the map's width that it takes.
+        Longest share of the map's width that it takes (no unit).
     size : float
-        Points of its letters.
+        Size of its letters, points (1/72 in).
     inside : bool
         Within the frame of the map, else below it.
     """

@@ -91,7 +91,7 @@ def draw_spot(
     least : float
         Side of the ground that is shown at least, metres.
     shape : float
-        Height of its paper over the width.
+        Height of its paper over the width (no unit).
     words : Words
         Units of the scale bar.
     """
