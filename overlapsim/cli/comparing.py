@@ -55,9 +55,16 @@ def compared(
     from overlapsim.files.cases import CaseFolder, work_folder
 
     kept = CaseFolder(work_folder(folder))
-    if len(kept) and not quiet:
-        say(f"{scenario.name}: an earlier run was broken off; patterns that it has done are not done again.")
     more: dict[str, Any] = {"laps": laps} if laps else {}
+    first = True
+
+    def step(done: int, total: int, what: str) -> None:
+        nonlocal first
+        if first and done and not quiet:
+            say(f"{scenario.name}: {done} of {total} {what} were done before an earlier run was broken off.")
+        first = False
+        progress(done, total, what)
+
     try:
         yield overlapsim.patterns(
             scenario,
@@ -65,7 +72,7 @@ def compared(
             headings_step,
             workers=workers or cores(),
             store=kept,
-            progress=progress,
+            progress=step,
             **more,
         )
     except KeyboardInterrupt:
