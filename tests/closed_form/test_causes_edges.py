@@ -160,3 +160,13 @@ def test_one_rank_of_two_works_while_both_are_entered() -> None:
     done = causes(machine, switching=settings("90 in", entered_setup="narrow", sections=32))
     check(done, offset=6)
     assert not done.compromised
+
+
+def test_a_rank_of_which_no_row_plants_stands_nowhere() -> None:
+    """All rear rows off, their number entered: front rows 35 in late, 16 strips of 32: no stagger."""
+    rear = [f"rear {number}" for number in range(1, 17)]
+    done = causes(two_ranks(rows_off=rear), switching=settings("119 in"))
+    assert not done.compromised
+    assert done.lines["setup"]["skip_m2"] == pytest.approx(GROUND / 2, rel=1e-9)
+    assert done.lines["stagger"]["combined_m2"] == 0.0
+    assert done.lines["offset"]["combined_m2"] == pytest.approx(ENDS / 2 * 35 * INCH, abs=EXACT * GROUND)
