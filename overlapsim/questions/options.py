@@ -7,7 +7,8 @@ import math
 import numpy as np
 
 from overlapsim.control.response import late_by
-from overlapsim.questions.search import Best, Offset, RowTargets, Span, find_best, row_targets, with_offset
+from overlapsim.questions.search import Best, Offset, Span, find_best, with_offset
+from overlapsim.questions.targets import RowTargets, row_targets
 from overlapsim.scenario.rows import RowLayout, row_layout
 from overlapsim.scenario.scenario import Scenario
 

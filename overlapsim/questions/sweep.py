@@ -19,7 +19,8 @@ from overlapsim.control.row_ends import row_ends
 from overlapsim.control.switched import Switched
 from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.sampled import sampled_ledger
-from overlapsim.questions.search import Offset, Span, find_best, row_targets, search_span
+from overlapsim.questions.search import Offset, Span, find_best, search_span
+from overlapsim.questions.targets import row_targets
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
