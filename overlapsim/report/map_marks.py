@@ -49,7 +49,7 @@ def scale_bar(axes: Axes, words: Words, share: float = 0.2, size: float = 7.0, i
     share : float
         Longest share of the map's width that it takes (no unit).
     size : float
-        Size of its letters, points (1/72 in).
+        Size of its letters, points of 1/72 inches.
     inside : bool
         Within the frame of the map, else below it.
     """
