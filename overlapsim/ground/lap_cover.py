@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.ground.edges import Edges, edges_of
-from overlapsim.ground.overlay import common, polygons_of, united
+from overlapsim.ground.overlay import GRID, common, polygons_of, united
 
 SAME_AREA = 1e-6
 """m²: strips of a leg whose areas add up to their union's within this do not overlap one another."""
@@ -82,7 +82,7 @@ def lap_cover(strips: LapStrips, plantable: shapely.Polygon, heading: float) -> 
     shapely.prepare(plantable)
     out = ~shapely.contains_properly(plantable, strips.polygon)
     inside = area.copy()
-    inside[out] = shapely.area(shapely.intersection(strips.polygon[out], plantable))
+    inside[out] = shapely.area(shapely.intersection(strips.polygon[out], plantable, grid_size=GRID))
     _, first = np.unique(strips.leg, return_index=True)
     union = united(strips.together[first])
     whole = common(union, plantable)
