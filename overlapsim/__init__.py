@@ -10,6 +10,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from overlapsim.basics.version import __version__
+
 if TYPE_CHECKING:
     from overlapsim.basics.errors import (
         BalanceError,
@@ -27,8 +29,6 @@ if TYPE_CHECKING:
     from overlapsim.questions.pattern_choice import PatternsResult, patterns
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
-
-__version__ = "0.1.0"
 
 _HOME = {
     "BalanceError": "basics.errors",
@@ -53,7 +53,7 @@ _HOME = {
 __all__ = [
     "BalanceError", "CausesResult", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError",
     "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult", "causes", "load_scenario",
-    "patterns", "simulate", "tune",
+    "__version__", "patterns", "simulate", "tune",
 ]  # fmt: skip
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import json
-from importlib.metadata import PackageNotFoundError, version
+from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
+from overlapsim.basics.version import __version__
 from overlapsim.ground.edges import EDGE_KINDS
 from overlapsim.ground.layers import Layer
 
@@ -100,7 +101,7 @@ def header(command: str, scenario: Scenario) -> dict[str, Any]:
         "command": command,
         "schema": SCHEMA,
         "title": scenario.title,
-        "overlapsim": _version("overlapsim"),
+        "overlapsim": __version__,
         "inputs": inputs,
         "inputs_sha256": hashlib.sha256(text.encode()).hexdigest(),
         "field_sha256": scenario.field.sha256(),
@@ -108,18 +109,11 @@ def header(command: str, scenario: Scenario) -> dict[str, Any]:
             "shapely": shapely.__version__,
             "GEOS": shapely.geos_version_string,
             "numpy": np.__version__,
-            "pyproj": _version("pyproj"),
+            "pyproj": version("pyproj"),
         },
         "assumed": list(scenario.assumed),
         "warnings": list(scenario.warnings),
     }
-
-
-def _version(package: str) -> str:
-    try:
-        return version(package)
-    except PackageNotFoundError:
-        return "not installed"
 
 
 def body(run: Simulation) -> dict[str, Any]:

@@ -1,4 +1,8 @@
-"""The marked blocks of the README; `python -m tests.architecture.readme` fills the demo's output in."""
+"""The marked blocks of the README.
+
+`python -m tests.architecture.readme` runs the demo, fills what it prints into the README and puts what it
+writes into `reports/demo`.
+"""
 
 from __future__ import annotations
 
@@ -36,10 +40,12 @@ def demo_output(folder: Path) -> str:
 
 
 def fill() -> None:
-    """Write the demo's output into the README."""
-    readme = ROOT / "README.md"
+    """Write the demo's output into the README, and its results beside it."""
+    readme, reports = ROOT / "README.md", ROOT / "reports" / "demo"
     with tempfile.TemporaryDirectory() as folder:
         said = demo_output(Path(folder))
+        shutil.rmtree(reports, ignore_errors=True)
+        shutil.copytree(Path(folder) / "reports" / "demo", reports)
     text = readme.read_text(encoding="utf-8")
     readme.write_text(
         _pattern("output: demo").sub(lambda match: match[1] + said + match[3], text), encoding="utf-8"
