@@ -52,8 +52,8 @@ _HOME = {
 
 __all__ = [
     "BalanceError", "CausesResult", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError",
-    "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult", "causes", "load_scenario",
-    "__version__", "patterns", "simulate", "tune",
+    "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult", "__version__", "causes",
+    "load_scenario", "patterns", "simulate", "tune",
 ]  # fmt: skip
 
 
