@@ -85,13 +85,20 @@ def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floa
     place = p[:, 0] + (lines[line] - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0])
     begins = np.where(q[:, 1] < p[:, 1], 1, -1)
     of = sides.kind[which]
+    # A strip of one piece begins once and ends once on a line, and sweeps nothing twice.
+    number = np.bincount(np.concatenate([strip, strip[crossed]]), minlength=1)
+    one = number[of] == 1
+    alone = line[one], place[one], begins[one]
+    line, place, begins, of = line[~one], place[~one], begins[~one], of[~one]
     # Where a triangle ends and the next one begins at the same place, the beginning comes first.
     order = np.lexsort((-begins, place, line, of))
-    line, place, begins, of = line[order], place[order], begins[order], of[order]
+    line, place, begins = line[order], place[order], begins[order]
     count = np.cumsum(begins)
     rises, falls = (count == 1) & (begins > 0), (count == 0) & (begins < 0)
     keep = rises | falls
-    return line[keep], place[keep], np.where(rises, 1, -1)[keep]
+    merged = line[keep], place[keep], np.where(rises, 1, -1)[keep]
+    found = [np.concatenate(both) for both in zip(alone, merged, strict=True)]
+    return found[0], found[1], found[2]
 
 
 def _sides(polygon: Floats, owner: Ints) -> tuple[Floats, Floats, Ints]:
@@ -153,7 +160,9 @@ def witness(
     line, place = (np.concatenate([c[i] for c in cuts]) for i in (0, 1))
     in_field = np.concatenate([cuts[0][2], np.zeros(len(cuts[1][2]), dtype=np.int64)])
     planted = np.concatenate([np.zeros(len(cuts[0][2]), dtype=np.int64), cuts[1][2]])
-    order = np.lexsort((place, line))
+    # By line, then by place; whole numbers of 16 bits are sorted several times faster than by comparing.
+    order = np.argsort(place)
+    order = order[np.argsort(line[order].astype(np.uint16), kind="stable")]
     line, place = line[order], place[order]
     inside, times = np.cumsum(in_field[order])[:-1], np.cumsum(planted[order])[:-1]
     length = np.where(line[1:] == line[:-1], np.diff(place), 0.0)
