@@ -70,6 +70,10 @@ _FEET_INCHES = re.compile(
 )
 
 
+#: Exponents of ten that are read: the smallest double is 4.9e-324, the largest 1.8e308 with room for a unit.
+_LOWEST, _HIGHEST = -324, 300
+
+
 class UnitError(ValueError):
     """A text is not the quantity that was wanted.
 
@@ -108,8 +112,9 @@ def _number(found: re.Match[str]) -> Fraction:
     """Turn the number groups of a match into an exact fraction."""
     if found["decimal"]:
         decimal = found["decimal"]
-        # A huge exponent would build a number of that many digits: not a quantity anyone measures.
-        if "e" in decimal.lower() and abs(int(re.split("[eE]", decimal)[1])) > 300:
+        # A huge exponent would build a number of that many digits: not a quantity anyone measures. What a
+        # double can hold is read, so that whatever was written by this program comes back.
+        if "e" in decimal.lower() and not _LOWEST <= int(re.split("[eE]", decimal)[1]) <= _HIGHEST:
             raise UnitError("is too large or too small to be meant", "Write the number out.")
         return Fraction(decimal)
     if int(found["under"]) == 0:

@@ -14,7 +14,7 @@ import pytest
 
 from overlapsim.cli import main
 from overlapsim.files.cases import work_folder
-from tests.cli.test_processes import environment, run
+from tests.cli.test_processes import environment, hears, run
 
 WRITTEN = {"result.json", "summary.txt", "patterns.csv", "maps.png", "manifest.json"}
 ONE = ("patterns", "small.toml", "--laps", "0")
@@ -31,6 +31,7 @@ def start(*arguments: str) -> subprocess.Popen[str]:
     process = subprocess.Popen(
         [sys.executable, "-m", "overlapsim", *arguments],
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment(), text=True, start_new_session=True,
+        preexec_fn=None if sys.platform == "win32" else hears,
     )  # fmt: skip
     kept, last = work_folder(Path("reports", "small")), time.monotonic() + 60
     while len(list(kept.glob("*.json"))) < 3:

@@ -29,6 +29,11 @@ def environment(**more: str) -> dict[str, str]:
     return {**kept, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "0", "PYTHONIOENCODING": "utf-8", **more}
 
 
+def hears() -> None:
+    """Let a process hear Ctrl-C, even where the tests themselves run in the background and do not."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def run(*arguments: str, **more: str) -> subprocess.CompletedProcess[bytes]:
     command = [sys.executable, "-m", "overlapsim", *arguments]
     return subprocess.run(command, capture_output=True, env=environment(**more), timeout=120, check=False)
@@ -138,7 +143,7 @@ def test_ctrl_c_is_said_and_leaves_everything_as_it_was(before: bool, here: Path
     (here / "long.toml").write_text(text + LONG)
     process = subprocess.Popen(
         [sys.executable, "-m", "overlapsim", "tune", "long.toml"],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment(), text=True,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment(), text=True, preexec_fn=hears,
     )  # fmt: skip
     assert process.stderr is not None
     started = time.monotonic()
