@@ -50,6 +50,32 @@ def test_passes_alternate_and_start_at_the_left() -> None:
     assert set(passes.columns["kind"]) == {"pass"}
 
 
+@pytest.mark.parametrize("angle", [0, 20])
+def test_a_pass_starts_and_ends_outside_the_field(angle: float) -> None:
+    """By max(a, r) + v max(times, latencies, delay + T) + d + 1 m, over the full swath.
+
+    r = 100 in (behind a = 84 in), the higher speed 6 mph = 105.6 in/s, 0.9 s of latency (delay + T are 0.5),
+    d = 6 in. A tilted end reaches half a swath (60 in) x tan(20 deg) farther, seen from the planned line.
+    """
+    simulation = simulate(
+        scenario(
+            one_rank(4),
+            square("20 ft", "400 ft", end_angle=f"{angle} deg"),
+            speed={"at_off": "6 mph"},
+            switching={"reference_offset": "100 in", "deliberate_overlap": "6 in"},
+            controller={"update_rate": "5 Hz", "position_delay": "0.3 s"},
+            response={"on_latency": "0.4 s", "off_latency": "0.9 s"},
+        )
+    )
+    beyond = 200 * 12 + 100 + 0.9 * 105.6 + 6 + 1 / INCH + 60 * math.tan(math.radians(angle))
+    for number, line in enumerate(simulation.layers["passes"].geometry):
+        way = 1 if number == 0 else -1
+        along = shapely.get_coordinates(line)[:, 1] / INCH
+        # The planned line itself meets the tilted end 60 in west or east of the field's middle.
+        middle = -60 * way * math.tan(math.radians(angle))
+        assert list(along) == pytest.approx([middle - way * beyond, middle + way * beyond], abs=1e-8)
+
+
 @pytest.mark.parametrize("azimuth", [0, 37, 90, 143.5, 179])
 @pytest.mark.parametrize("turned", [0, 1])
 def test_auto_heading_lies_along_the_long_side(azimuth: float, turned: int) -> None:

@@ -136,16 +136,18 @@ def test_one_rank_has_one_best_and_nothing_else_is_as_good() -> None:
     assert result["recommended"]["as_typed"] == "84.0 in"
 
 
+@pytest.mark.parametrize("rows", [3, 4])
 @pytest.mark.parametrize("angle", [30, -12])
-def test_one_rank_on_slanted_ends(angle: float) -> None:
-    """One section of W = 120 in: the mean error of a row end is (x² + h²)/(2h), h = W tan(theta)/2.
+def test_one_rank_on_slanted_ends(angle: float, rows: int) -> None:
+    """One section of W = 90 or 120 in: the mean error of a row end is (x² + h²)/(2h), h = W tan(theta)/2.
 
-    Least h/2 at x = 0. Equal while x²/(2h) <= 1e-6 h/2: x = 1e-3 h. As good while x²/(2h) <= t, less t:
-    x = sqrt(2 h t) - t with t = 0.5 in (29 deg of slope on: h > t, so x < h).
+    Least h/2 at x = 0, under a row's line or between two. Equal while x²/(2h) <= 1e-6 h/2: x = 1e-3 h. As
+    good while x²/(2h) <= t, less t: x = sqrt(2 h t) - t with t = 0.5 in (x < h for all four).
     """
-    half = 60 * math.tan(math.radians(abs(angle)))
-    result = tune(one_rank(4), square("60 ft", "300 ft", end_angle=f"{angle} deg"), switching={"sections": 1})
-    ends = 6 * 2 * 120 * INCH
+    half = 15 * rows * math.tan(math.radians(abs(angle)))
+    field = square(inches(6 * 30 * rows), "300 ft", end_angle=f"{angle} deg")
+    result = tune(one_rank(rows), field, switching={"sections": 1})
+    ends = 6 * 2 * 30 * rows * INCH
     assert result["best"]["combined_m2"] == pytest.approx(ends * half / 2 * INCH, rel=1e-9)
     assert in_inches(result["best"]["reference_offset_m"]) == pytest.approx(84, abs=1e-7)
     # Where a parabola leaves its least by 1e-6, a rounding of 1e-13 moves the place by 1e-7 of the stretch.
@@ -174,6 +176,19 @@ def test_step_applies_to_what_is_typed() -> None:
     assert in_inches(as_set["reference_offset_m"]) == pytest.approx(84, abs=1e-9)
     assert in_inches(result["recommended"]["reference_offset_m"]) == pytest.approx(101.3, abs=1e-9)
     assert result["recommended"]["as_typed"] == "141.5 in"
+
+
+def test_step_at_the_foremost_end_of_what_is_as_good() -> None:
+    """15 + 16 rows: as good from 104 to 119 in, and the foremost of it has the smallest worst row.
+
+    (The mirror image of 16 + 15: 119 - 15 in.) Typed from the axle, 144.2 in on, the first step is 144.5.
+    """
+    machine = two_ranks(15, 16, axle_to_pin="40.2 in")
+    field = square(inches(3 * 465), "400 ft")
+    result = tune(machine, field, controller={"measured_from": "rear axle"})
+    stretch(result, "as_good_m", 104, 119)
+    assert result["recommended"]["as_typed"] == "144.5 in"
+    assert in_inches(result["recommended"]["reference_offset_m"]) == pytest.approx(104.3, abs=1e-9)
 
 
 def test_no_step_in_the_stretch_takes_the_cheaper_neighbour() -> None:
