@@ -70,19 +70,14 @@ def edges_of(polygons: Iterable[shapely.Polygon]) -> Edges:
     Edges
         In the polygons' own frame; edges without length are left out.
     """
-    starts: list[Floats] = [np.empty((0, 2))]
-    ends: list[Floats] = [np.empty((0, 2))]
-    kinds: list[Ints] = [np.empty(0, dtype=np.int64)]
-    for polygon in polygons:
-        shell = shapely.orient_polygons(polygon)
-        for place, ring in enumerate((shell.exterior, *shell.interiors)):
-            xy = shapely.get_coordinates(ring)
-            starts.append(xy[:-1])
-            ends.append(xy[1:])
-            kinds.append(np.full(len(xy) - 1, EXCLUSION if place else BOUNDARY))
-    start, end, kind = np.concatenate(starts), np.concatenate(ends), np.concatenate(kinds)
-    real = np.any(start != end, axis=1)
-    return Edges(start[real], end[real], kind[real])
+    sound = shapely.orient_polygons(np.array(list(polygons), dtype=object))
+    rings, owner = shapely.get_rings(sound, return_index=True)
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    # A polygon's shell comes before its holes.
+    hole = np.append(False, owner[1:] == owner[:-1])[: len(owner)]
+    real = (ring[1:] == ring[:-1]) & np.any(xy[1:] != xy[:-1], axis=1)
+    kind = np.where(hole, EXCLUSION, BOUNDARY)[ring[:-1][real]]
+    return Edges(xy[:-1][real], xy[1:][real], kind)
 
 
 @dataclass(frozen=True)

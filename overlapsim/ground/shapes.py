@@ -126,14 +126,12 @@ def shapes(
         :data:`~overlapsim.ground.areas.BALANCE` of the plantable area.
     """
     field = turned(np.array([plantable]), to_plan, heading)[0]
-    cells, columns = result.cells, result.columns
-    box = shapely.box(columns.left[cells.column], cells.low, columns.right[cells.column], cells.high)
-    straight = shapely.union_all(box)
     legs = np.unique(strips.leg)
     order = np.argsort(strips.leg, kind="stable")
     bounds = np.append(np.searchsorted(strips.leg[order], legs), len(order))
     raw = shapely.box(strips.left, strips.low, strips.right, strips.high)[order]
     planted = np.array([shapely.union_all(raw[a:b]) for a, b in pairwise(bounds)], dtype=object)
+    straight = shapely.union_all(planted)
     _check_union(raw, bounds, planted, straight)
     # Rows of one pass lie side by side; those of a lap may overlap where it bends.
     sheets, leg, apart, once = planted, legs, np.ones(len(legs), dtype=bool), [straight]
@@ -148,7 +146,7 @@ def shapes(
         apart = np.concatenate([apart, rows_apart(laps)])
         once = [straight, turned(np.array([result.laps.union]), to_plan, heading)[0]]
         grounds, legs = np.concatenate([grounds, laps.together[first]]), np.concatenate([legs, lap_legs])
-    plain = result.laps is None and bool((cells.times == 1).all())
+    plain = result.laps is None and bool((result.cells.times == 1).all())
     skip, overlap, off = _drawn(field, once, [] if plain else stacked(sheets, leg, apart))
     drawn = {
         "skip": (float(shapely.area(skip).sum()), result.skip_m2),

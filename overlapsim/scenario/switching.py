@@ -17,8 +17,9 @@ __all__ = ["Controller", "DeliberateOverlap", "Response", "Switching"]
 
 # Limits beyond which no machine goes, wide of what planters do on purpose (common practice: times and
 # latencies below 1 s, less than 20 ft from the pin to the rearmost seed).
-_ON_TIME = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), example="0.40 s")
-_OFF_TIME = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), example="0.25 s")
+# Times matched to a latency, a position delay and half of a slow update are longer than anybody types.
+_ON_TIME = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), searched=10.0, example="0.40 s")
+_OFF_TIME = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), searched=10.0, example="0.25 s")
 _LATENCY = Measure("time", 0.0, 3.0, likely=(0.02, 1.0), example="0.45 s")
 # A search may look far beyond the ranks on both sides; nobody types that in.
 _OFFSET = Measure("length", -5.0, 10.0, likely=(0.3, 6.0), searched=60.0, example="101.5 in")
