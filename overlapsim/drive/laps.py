@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from overlapsim.basics.frames import Floats, to_plan
 from overlapsim.drive.corners import cuts
-from overlapsim.drive.zones import Lap
+from overlapsim.drive.zones import PATH_ERROR, Lap
 from overlapsim.ground.edges import PLANTED, Edges, edges_of
 from overlapsim.ground.profile import profile
 from overlapsim.ground.rails import Rails, rails
@@ -104,14 +105,22 @@ def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]
         corners = at if len(at) else np.arange(len(plan))
         first = corners[np.lexsort((-plan[corners, 0], -plan[corners, 1]))[0]]
         if not len(at):
-            legs.append(LapLeg(index, rails(np.roll(ring.points, -first, axis=0), True), ring.exclusion))
+            points = np.roll(ring.points, -first, axis=0)
+            round_ = _thinned(np.concatenate([points, points[:1]]))[:-1]
+            legs.append(LapLeg(index, rails(round_, True), ring.exclusion))
             continue
         order = np.roll(at, -int(np.flatnonzero(at == first)[0]))
         for begin, end in zip(order, np.roll(order, -1), strict=True):
             count = (end - begin) % len(plan) or len(plan)
             points = np.take(ring.points, np.arange(begin, begin + count + 1), axis=0, mode="wrap")
-            legs.append(LapLeg(index, rails(_extended(points, band, width), False), ring.exclusion))
+            track = rails(_extended(_thinned(points), band, width), False)
+            legs.append(LapLeg(index, track, ring.exclusion))
     return legs
+
+
+def _thinned(points: Floats) -> Floats:
+    """Leave out vertices that a path needs only for its corners to be found; its ends stay."""
+    return shapely.get_coordinates(shapely.LineString(points).simplify(PATH_ERROR * 3 / 4))
 
 
 def _extended(points: Floats, band: Edges, width: float) -> Floats:

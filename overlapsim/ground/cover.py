@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from overlapsim.basics.frames import Floats, Ints
+from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.ground.edges import spread
 from overlapsim.ground.overlay import GRID, polygonal, polygons_of, united
 from overlapsim.ground.rails import Rails
@@ -123,7 +123,7 @@ def strips_on(track: Rails, left: Floats, right: Floats, low: Floats, high: Floa
     count = np.bincount(strip, minlength=len(low))
     first = np.cumsum(count) - count
     drawn = _rings(corner, first, count)
-    for i in np.flatnonzero(~shapely.is_valid(drawn)):
+    for i in np.flatnonzero(_folded(strip, corner, len(low)) | ~shapely.is_valid(drawn)):
         drawn[i] = _joined(corner[first[i] : first[i] + count[i]])
     return drawn
 
@@ -142,12 +142,22 @@ def _rings(corner: Floats, first: Ints, count: Ints) -> np.ndarray:
     return np.asarray(shapely.polygons(rings), dtype=object)
 
 
-def _joined(corner: Floats) -> BaseGeometry:
-    """Join quadrilaterals: runs of them that go forward as one ring, the others each for itself."""
+def _forward(corner: Floats) -> Bools:
+    """Quadrilaterals neither of whose edges runs back."""
     left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
     cross = corner[:, 1] - corner[:, 0]
-    forward = np.stack([-cross[:, 1], cross[:, 0]], axis=1)
-    plain = ((left * forward).sum(axis=1) > 0) & ((right * forward).sum(axis=1) > 0)
+    ahead = np.stack([-cross[:, 1], cross[:, 0]], axis=1)
+    return ((left * ahead).sum(axis=1) >= 0) & ((right * ahead).sum(axis=1) >= 0)
+
+
+def _folded(strip: Ints, corner: Floats, count: int) -> Bools:
+    """Strips with an edge that runs back somewhere: their ring may be simple and yet miss ground."""
+    return np.bincount(strip, ~_forward(corner), minlength=count) > 0
+
+
+def _joined(corner: Floats) -> BaseGeometry:
+    """Join quadrilaterals: runs of them that go forward as one ring, the others each for itself."""
+    plain = _forward(corner)
     begins = np.flatnonzero(plain & ~np.append(False, plain[:-1]))
     ends = np.flatnonzero(plain & ~np.append(plain[1:], False)) + 1
     runs = _rings(corner, begins, ends - begins) if len(begins) else np.empty(0, dtype=object)
@@ -184,6 +194,9 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
     left, right, low, high = left[order], right[order], low[order], high[order]
     _, border = np.unique(left, return_inverse=True)
     single = np.bincount(border)[border] == 1
+    strip, corner = quads_of(track, left, right, low, high)
+    folded = _folded(strip, corner, len(low))
+    single &= ~folded
     joins = np.zeros(len(low), dtype=bool)
     joins[1:] = (
         single[1:] & single[:-1] & (left[1:] == right[:-1])
@@ -194,7 +207,7 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
     for a, b in pairwise(starts):
         block = slice(a, b)
         ring = shapely.Polygon(_outline(track, left[block], right[block], low[block], high[block]))
-        if ring.is_valid:
+        if ring.is_valid and not folded[a]:
             pieces.append(ring)
         else:
             pieces += list(strips_on(track, left[block], right[block], low[block], high[block]))

@@ -12,6 +12,9 @@ from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import GRID, common, polygons_of, united
 
+ON_BORDER = 1e-6
+"""Metres from ground at which a point lies on its border, but for rounding."""
+
 SAME_AREA = 1e-6
 """m²: strips of a leg whose areas add up to their union's within this do not overlap one another."""
 
@@ -133,10 +136,16 @@ def strips_lost(cover: LapCover, strips: LapStrips, centre: Floats, leg: Ints) -
         Number of points that are missing.
     """
     legs, first = np.unique(strips.leg, return_index=True)
-    shapely.prepare(cover.union)
-    missing = ~shapely.intersects_xy(cover.union, centre)
+    missing = _outside(cover.union, centre)
     for number, ground in zip(legs, strips.together[first], strict=True):
         own = np.flatnonzero(leg == number)
-        shapely.prepare(ground)
-        missing[own] |= ~shapely.intersects_xy(ground, centre[own])
+        missing[own] |= _outside(ground, centre[own])
     return int(missing.sum())
+
+
+def _outside(ground: BaseGeometry, points: Floats) -> Bools:
+    """Points that lie neither on ground nor on its border."""
+    shapely.prepare(ground)
+    out = ~shapely.intersects_xy(ground, points)
+    out[out] = ~shapely.dwithin(ground, shapely.points(points[out]), ON_BORDER)
+    return out
