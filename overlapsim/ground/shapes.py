@@ -1,26 +1,29 @@
 """Polygons of what was planted, missed and planted twice, made from an account's cells.
 
 Overlay engines lose abutting strips at slanted headings without a word (GEOS issue 1344). So polygons
-are made in the plan frame, where strips are upright and share their borders bit for bit; every strip is
-then checked to lie in the union, and the polygons' areas are held against the account's.
+are made in the plan frame, where strips are upright and share their borders bit for bit, and straight
+strips are drawn round without an overlay; every strip is then checked to lie in its leg's polygon and in
+the union, and the polygons' areas are held against the account's.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.errors import BalanceError
-from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
+from overlapsim.basics.frames import Bools, Floats, Ints, to_ground, to_plan
 from overlapsim.ground.areas import BALANCE, Account
-from overlapsim.ground.columns import Strips
+from overlapsim.ground.columns import Strips, columns_of
+from overlapsim.ground.edges import edges_of
 from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
+from overlapsim.ground.outlines import grounds, leg_grounds
 from overlapsim.ground.overlay import GRID, common, polygonal, united
+from overlapsim.ground.profile import profile
 from overlapsim.ground.stack import HAIR, stacked
 
 
@@ -126,28 +129,25 @@ def shapes(
         :data:`~overlapsim.ground.areas.BALANCE` of the plantable area.
     """
     field = turned(np.array([plantable]), to_plan, heading)[0]
-    legs = np.unique(strips.leg)
-    order = np.argsort(strips.leg, kind="stable")
-    bounds = np.append(np.searchsorted(strips.leg[order], legs), len(order))
-    raw = shapely.box(strips.left, strips.low, strips.right, strips.high)[order]
-    planted = np.array([shapely.union_all(raw[a:b]) for a, b in pairwise(bounds)], dtype=object)
-    straight = shapely.union_all(planted)
-    _check_union(raw, bounds, planted, straight)
-    # Rows of one pass lie side by side; those of a lap may overlap where it bends.
-    sheets, leg, apart, once = planted, legs, np.ones(len(legs), dtype=bool), [straight]
-    grounds = turned(planted, to_ground, heading)
+    # What was planted at least once, twice, ... by straight strips.
+    straight = grounds(result.cells, result.columns) or [shapely.Polygon()]
+    planted, legs = leg_grounds(strips, result.columns)
+    _check_union(strips, legs, planted, straight[0])
+    once, more, around = straight[:1], straight[1:], turned(planted, to_ground, heading)
     if laps is not None and centres is not None and result.laps is not None:
         lost = strips_lost(result.laps, laps, *centres)
         if lost:
             raise BalanceError(f"the union of strips on laps lost {lost} pieces")
         lap_legs, first = np.unique(laps.leg, return_index=True)
-        sheets = np.concatenate([sheets, turned(laps.polygon, to_plan, heading)])
-        leg = np.concatenate([leg, laps.leg])
-        apart = np.concatenate([apart, rows_apart(laps)])
-        once = [straight, turned(np.array([result.laps.union]), to_plan, heading)[0]]
-        grounds, legs = np.concatenate([grounds, laps.together[first]]), np.concatenate([legs, lap_legs])
-    plain = result.laps is None and bool((result.cells.times == 1).all())
-    skip, overlap, off = _drawn(field, once, [] if plain else stacked(sheets, leg, apart))
+        # Rows of one pass lie side by side; those of a lap may overlap where it bends.
+        more = stacked(
+            np.concatenate([planted, turned(laps.polygon, to_plan, heading)]),
+            np.concatenate([legs, laps.leg]),
+            np.concatenate([np.ones(len(legs), dtype=bool), rows_apart(laps)]),
+        )
+        once = [*once, turned(np.array([result.laps.union]), to_plan, heading)[0]]
+        around, legs = np.concatenate([around, laps.together[first]]), np.concatenate([legs, lap_legs])
+    skip, overlap, off = _drawn(field, once, more)
     drawn = {
         "skip": (float(shapely.area(skip).sum()), result.skip_m2),
         "overlap": (sum((t - 1) * float(shapely.area(p).sum()) for t, p in overlap), result.overlap_m2),
@@ -157,7 +157,7 @@ def shapes(
         if abs(polygons - areas) > BALANCE * result.plantable_m2:
             raise BalanceError(f"polygons of {name} hold {polygons:.6f} m², the account {areas:.6f} m²")
     return Shapes(
-        planted=grounds,
+        planted=around,
         planted_leg=legs,
         skip=turned(skip, to_ground, heading),
         overlap=turned(_joined(overlap), to_ground, heading),
@@ -173,9 +173,9 @@ def _drawn(field: shapely.Polygon, once: list[BaseGeometry], more: list[BaseGeom
     `once` together is what was planted at all; `more` what was planted at least twice, three times, ...
     """
     # Upright strips need no grid; strips on laps lie at any heading.
-    skip = field.difference(once[0])
-    for ground in once[1:]:
-        skip = polygonal(skip).difference(ground, grid_size=GRID)
+    skip: BaseGeometry = field
+    for grid, ground in zip((None, GRID), once, strict=False):
+        skip = polygonal(skip).difference(ground, grid_size=grid)
     outside = [polygonal(ground.difference(field)) for ground in once]
     whole = outside[0] if len(outside) == 1 else united(np.array(outside, dtype=object))
     off = [whole, *(polygonal(g.difference(field)) for g in more)]
@@ -202,19 +202,36 @@ def _times(groups: list[tuple[int, np.ndarray]]) -> Ints:
     return np.concatenate([np.empty(0, dtype=np.int64), *counts])
 
 
-def _check_union(raw: np.ndarray, bounds: Ints, planted: np.ndarray, straight: BaseGeometry) -> None:
-    """Refuse a union that lost a strip: first strips in their leg's union, then legs in the whole."""
-    if not len(planted):
-        return
-    lost = 0.0
-    for ground, a, b in zip(planted, bounds[:-1], bounds[1:], strict=True):
-        shapely.prepare(ground)
-        outside = ~shapely.covers(ground, raw[a:b])
-        lost += float(shapely.area(shapely.difference(raw[a:b][outside], ground)).sum())
-    lost += float(shapely.area(shapely.difference(planted, straight)).sum())
-    _refuse_lost(lost, float(shapely.area(raw).sum()))
-
-
-def _refuse_lost(lost: float, wanted: float) -> None:
-    if lost > BALANCE * wanted:
+def _check_union(strips: Strips, legs: Ints, planted: np.ndarray, straight: BaseGeometry) -> None:
+    """Refuse polygons that lost a strip: every strip must lie in its leg's and in the whole."""
+    lost = _lost(strips, np.array([straight]))
+    for layer in _side_by_side(strips, legs):
+        own = layer[np.searchsorted(legs, strips.leg)]
+        some = Strips(**{name: values[own] for name, values in vars(strips).items()})
+        lost += _lost(some, planted[layer])
+    if lost > BALANCE * float(strips.area.sum()):
         raise BalanceError(f"the union of planted strips lost {lost:.6g} m²")
+
+
+def _lost(strips: Strips, ground: np.ndarray) -> float:
+    """Area of strips that is not in polygons, read off the polygons' own edges."""
+    columns = columns_of(strips.left, strips.right, strips.leg)
+    strip, column = columns.under(strips.left, strips.right)
+    held = profile(edges_of(shapely.get_parts(ground)), columns.left, columns.right)
+    area = held.area_before(column, strips.high[strip]) - held.area_before(column, strips.low[strip])
+    missing = strips.area - np.bincount(strip, area, minlength=len(strips.left))
+    return float(missing[missing > 0].sum())
+
+
+def _side_by_side(strips: Strips, legs: Ints) -> list[Bools]:
+    """Deal legs out into layers in which none lies over another."""
+    which = np.searchsorted(legs, strips.leg)
+    left, right = np.full(len(legs), np.inf), np.full(len(legs), -np.inf)
+    np.minimum.at(left, which, strips.left)
+    np.maximum.at(right, which, strips.right)
+    layer, ends = np.empty(len(legs), dtype=np.int64), [-np.inf]
+    for leg in np.argsort(left):
+        free = [k for k, end in enumerate(ends) if end <= left[leg]]
+        layer[leg] = free[0] if free else len(ends)
+        ends[layer[leg] : layer[leg] + 1] = [right[leg]]
+    return [layer == k for k in range(len(ends))]

@@ -15,14 +15,14 @@ import numpy as np
 import shapely
 
 from overlapsim.basics.frames import Floats, Ints, to_plan
-from overlapsim.ground.edges import Edges, edges_of, spread
+from overlapsim.ground.edges import edges_of, spread
 from overlapsim.ground.shapes import Shapes
 
 LINES = 211
 """Scan lines across the ground: a prime, so that their distance is no multiple of a row spacing."""
 
 ASKEW = math.radians(17)
-"""Angle between scan lines and the passes."""
+"""Angle between scan lines and the passes, radians."""
 
 
 @dataclass(frozen=True)
@@ -47,17 +47,18 @@ class Witness:
     largest_relative_difference: float
 
 
-def _cuts(edges: Edges, lines: Floats) -> tuple[Ints, Floats, Ints]:
-    """Cut directed edges with horizontal lines: line, place and +1 where ground begins, -1 where it ends."""
-    y0, y1 = edges.start[:, 1], edges.end[:, 1]
-    owner, line = spread(
-        np.searchsorted(lines, np.minimum(y0, y1), side="left"),
-        np.searchsorted(lines, np.maximum(y0, y1), side="left"),
+def _cuts(start: Floats, end: Floats, lines: Floats) -> tuple[Ints, Ints, Floats, Ints]:
+    """Cut directed edges with horizontal lines: edge, line, place; +1 where ground begins, -1 at its end."""
+    x, y, rise = start[:, 0], start[:, 1], end[:, 1] - start[:, 1]
+    edge, line = spread(
+        np.searchsorted(lines, np.minimum(y, end[:, 1]), side="left"),
+        np.searchsorted(lines, np.maximum(y, end[:, 1]), side="left"),
     )
-    a, b = edges.start[owner], edges.end[owner]
-    share = (lines[line] - a[:, 1]) / (b[:, 1] - a[:, 1])
+    # Edges along the lines are cut by none of them.
+    slope = np.divide(end[:, 0] - x, rise, out=np.zeros(len(x)), where=rise != 0)
     # Interior on the left: an edge that runs down has its ground on the side of larger x.
-    return line, a[:, 0] + share * (b[:, 0] - a[:, 0]), np.where(b[:, 1] < a[:, 1], 1, -1)
+    begins = np.where(rise < 0, 1, -1).astype(np.int8)
+    return edge, line, x[edge] + (lines[line] - y[edge]) * slope[edge], begins[edge]
 
 
 def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floats, Ints]:
@@ -75,30 +76,30 @@ def _strip_cuts(corners: Floats, strip: Ints, lines: Floats) -> tuple[Ints, Floa
         _sides(np.stack([point, b0[crossed], b1[crossed]], axis=1), strip[crossed]),
     ]
     start, end, owner = (np.concatenate(v) for v in zip(*pieces, strict=True))
-    sides = Edges(start, end, owner)
-    y0, y1 = sides.start[:, 1], sides.end[:, 1]
-    which, line = spread(
-        np.searchsorted(lines, np.minimum(y0, y1), side="left"),
-        np.searchsorted(lines, np.maximum(y0, y1), side="left"),
-    )
-    p, q = sides.start[which], sides.end[which]
-    place = p[:, 0] + (lines[line] - p[:, 1]) / (q[:, 1] - p[:, 1]) * (q[:, 0] - p[:, 0])
-    begins = np.where(q[:, 1] < p[:, 1], 1, -1)
-    of = sides.kind[which]
     # A strip of one piece begins once and ends once on a line, and sweeps nothing twice.
-    number = np.bincount(np.concatenate([strip, strip[crossed]]), minlength=1)
-    one = number[of] == 1
-    alone = line[one], place[one], begins[one]
-    line, place, begins, of = line[~one], place[~one], begins[~one], of[~one]
+    one = np.bincount(np.concatenate([strip, strip[crossed]]), minlength=1)[owner] == 1
+    _, line_one, place_one, begins_one = _cuts(start[one], end[one], lines)
+    side, line, place, begins = _cuts(start[~one], end[~one], lines)
+    of = owner[~one][side]
     # Where a triangle ends and the next one begins at the same place, the beginning comes first.
     order = np.lexsort((-begins, place, line, of))
     line, place, begins = line[order], place[order], begins[order]
-    count = np.cumsum(begins)
-    rises, falls = (count == 1) & (begins > 0), (count == 0) & (begins < 0)
-    keep = rises | falls
-    merged = line[keep], place[keep], np.where(rises, 1, -1)[keep]
-    found = [np.concatenate(both) for both in zip(alone, merged, strict=True)]
-    return found[0], found[1], found[2]
+    count = np.cumsum(begins, dtype=np.int64)
+    keep = (count == 1) & (begins > 0) | (count == 0) & (begins < 0)
+    return (
+        np.concatenate([line_one, line[keep]]),
+        np.concatenate([place_one, place[keep]]),
+        np.concatenate([begins_one, begins[keep]]),
+    )
+
+
+def _along_lines(line: Ints, place: Floats) -> Ints:
+    """Order cuts by line, then by place; quick where strips come in the order in which lines meet them."""
+    by_line = np.argsort(line.astype(np.uint16), kind="stable")
+    # Complex numbers are ordered by their real part first, and a stable sort uses runs that are in order.
+    both = np.empty(len(line), dtype=np.complex128)
+    both.real, both.imag = line[by_line], place[by_line]
+    return by_line[np.argsort(both, kind="stable")]
 
 
 def _sides(polygon: Floats, owner: Ints) -> tuple[Floats, Floats, Ints]:
@@ -115,7 +116,7 @@ def _polygon_lengths(polygons: np.ndarray, times: Ints, lines: Floats, heading: 
     total = np.zeros(len(lines))
     for count in np.unique(times):
         edges = edges_of(polygons[times == count]).in_plan(heading)
-        line, place, begins = _cuts(edges, lines)
+        _, line, place, begins = _cuts(edges.start, edges.end, lines)
         total -= count * np.bincount(line, place * begins, minlength=len(lines))
     return total
 
@@ -150,35 +151,43 @@ def witness(
     Witness
         Both counts and their largest difference.
     """
-    scan = heading + ASKEW
+    # In the frame of this heading the lines are horizontal.
+    scan = heading + ASKEW - math.pi / 2
     field = edges_of(plantable).in_plan(scan)
-    corners = to_plan(quads, scan)
+    # In the order in which lines meet strips on passes there is little left to sort.
+    across = np.argsort(to_plan(quads.mean(axis=1), heading)[:, 0], kind="stable")
+    corners, strip = to_plan(quads[across], scan), strip[across]
     everything = np.concatenate([field.start[:, 1], corners[..., 1].ravel()])
     low, high = everything.min(), everything.max()
     at = low + (high - low) * (np.arange(lines) + 0.5) / lines
-    cuts = [_cuts(field, at), _strip_cuts(corners, strip, at)]
-    line, place = (np.concatenate([c[i] for c in cuts]) for i in (0, 1))
-    in_field = np.concatenate([cuts[0][2], np.zeros(len(cuts[1][2]), dtype=np.int64)])
-    planted = np.concatenate([np.zeros(len(cuts[0][2]), dtype=np.int64), cuts[1][2]])
-    # By line, then by place; whole numbers of 16 bits are sorted several times faster than by comparing.
-    order = np.argsort(place)
-    order = order[np.argsort(line[order].astype(np.uint16), kind="stable")]
-    line, place = line[order], place[order]
-    inside, times = np.cumsum(in_field[order])[:-1], np.cumsum(planted[order])[:-1]
-    length = np.where(line[1:] == line[:-1], np.diff(place), 0.0)
+    _, *field_cuts = _cuts(field.start, field.end, at)
+    line, place, begins = (
+        np.concatenate(v) for v in zip(field_cuts, _strip_cuts(corners, strip, at), strict=True)
+    )
+    of_strip = np.arange(len(line)) >= len(field_cuts[0])
+    order = _along_lines(line, place)
+    line, place, begins, of_strip = line[order], place[order], begins[order], of_strip[order]
+    inside = np.cumsum(np.where(of_strip, 0, begins), dtype=np.int32)
+    times = np.cumsum(np.where(of_strip, begins, 0), dtype=np.int32)
+    first = np.flatnonzero(np.append(True, line[1:] != line[:-1]))
+    length = np.diff(place, append=place[-1:])
+    length[first[1:] - 1] = 0.0
+    within = inside > 0
     raw = {
-        "skip": length * ((inside > 0) & (times == 0)),
-        "overlap": length * (inside > 0) * np.maximum(times - 1, 0),
-        "off_field": length * (inside == 0) * times,
+        "skip": length * (within & (times == 0)),
+        "overlap": length * (within * np.maximum(times - 1, 0)),
+        "off_field": length * (~within * times),
     }
-    counted = {k: np.bincount(line[:-1], v, minlength=lines) for k, v in raw.items()}
+    counted = {k: np.zeros(lines) for k in raw}
+    for k, pieces in raw.items():
+        counted[k][line[first]] = np.add.reduceat(pieces, first)
     once = np.ones(len(drawn.skip), dtype=np.int64)
     cut = {
         "skip": _polygon_lengths(drawn.skip, once, at, scan),
         "overlap": _polygon_lengths(drawn.overlap, drawn.overlap_times - 1, at, scan),
         "off_field": _polygon_lengths(drawn.off_field, drawn.off_field_times, at, scan),
     }
-    total = float((length * (inside > 0)).sum())
+    total = float(length[within].sum())
     worst = max(
         max(float(np.abs(counted[k] - cut[k]).max()), abs(float(counted[k].sum() - cut[k].sum())))
         for k in counted
