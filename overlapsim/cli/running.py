@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from overlapsim.cli.comparing import compared
+from overlapsim.cli.lengthy import foretold
 from overlapsim.cli.saying import say
 from overlapsim.cli.statuses import Statuses
 from overlapsim.cli.waiting import Waiting
@@ -119,6 +120,8 @@ def _ask(
             result: Any = overlapsim.simulate(scenario)
         elif question == "patterns":
             result = after.enter_context(compared(scenario, folder, waiting.step, quiet, **more))
+        elif question == "tune":
+            result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet))
         else:
             result = getattr(overlapsim, question)(scenario, waiting.step)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from time import perf_counter
 
 import numpy as np
 
@@ -13,12 +14,15 @@ from overlapsim.questions.options import alternatives, digging, recommend, typed
 from overlapsim.questions.outcome import Curve, TuneResult
 from overlapsim.questions.search import Best, Offset, find_best, ledger_of, search_span, with_offset
 from overlapsim.questions.sensitivity import sensitivity
-from overlapsim.questions.sweep import sweep
+from overlapsim.questions.sweep import searches_of, sweep
+from overlapsim.questions.swept import cases_of
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
 """Called with what is done, what there is to do, and what is being done."""
 
+Before = Callable[[str, float], None]
+"""Called with what is about to be done, and the seconds that it is likely to take."""
 
 NEARLY_NOTHING = 1e-6
 """Share of the plantable area: differences from a combined error below it are taken as shares of it."""
@@ -45,7 +49,7 @@ def typed(scenario: Scenario, offset: Offset) -> str:
     return format_length(value, "in" if scenario.units == "us" else "m")
 
 
-def tune(scenario: Scenario, progress: Progress | None = None) -> TuneResult:
+def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before | None = None) -> TuneResult:
     """Find the reference offset with the least combined error, and what the alternatives cost.
 
     Parameters
@@ -54,6 +58,9 @@ def tune(scenario: Scenario, progress: Progress | None = None) -> TuneResult:
         Field, machine, plan, settings as entered today and the machine's real response.
     progress : callable, optional
         Called with steps done, steps in all and what is being done.
+    before : callable, optional
+        Called before conditions are searched, with what will be searched and the seconds that it will take:
+        reckoned from how long the first search took.
 
     Returns
     -------
@@ -81,7 +88,7 @@ def tune(scenario: Scenario, progress: Progress | None = None) -> TuneResult:
     >>> done.as_typed
     '84.0 in'
     """
-    total, done = 10 + _conditions(scenario), 0
+    total, done = 10 + len(cases_of(scenario)), 0
 
     def step(what: str) -> None:
         nonlocal done
@@ -92,7 +99,11 @@ def tune(scenario: Scenario, progress: Progress | None = None) -> TuneResult:
     step("simulating as set")
     as_set = simulate(scenario)
     step("searching the reference offset")
+    began = perf_counter()
     found = find_best(scenario)
+    if before and searches_of(scenario):
+        what = f"{len(cases_of(scenario)):,} combinations of conditions"
+        before(what, searches_of(scenario) * (perf_counter() - began))
     best = simulate(with_offset(scenario, found.offset))
     offset = recommend(scenario, found)
     recommended = simulate(with_offset(scenario, offset))
@@ -102,7 +113,7 @@ def tune(scenario: Scenario, progress: Progress | None = None) -> TuneResult:
     if scenario.plan.headland_laps:
         found, best = _lowest(found, best, [recommended, *others.values()])
     searched = sensitivity(scenario, lambda: step("searching with conditions changed"))
-    table = sweep(scenario, search_span([scenario]), lambda: step("reading the ledger"))
+    table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
     done_with = TuneResult(
         scenario=scenario,
         as_set=as_set,
@@ -135,13 +146,6 @@ def _lowest(found: Best, best: Simulation, others: list[Simulation]) -> tuple[Be
             best = run
             found = replace(found, offset=now.reference_offset)
     return found, best
-
-
-def _conditions(scenario: Scenario) -> int:
-    count = 1
-    for key, values in scenario.sweep.items():
-        count *= len(values) if key != "switching.reference_offset" else 1
-    return count
 
 
 def _ledger_difference(found: Best, runs: list[Simulation]) -> float:

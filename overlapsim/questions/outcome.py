@@ -16,6 +16,7 @@ from overlapsim.control.run import Simulation
 from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
 from overlapsim.questions.sweep import Sweep
+from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
 
@@ -158,12 +159,17 @@ class TuneResult:
             "alternatives": [{"key": key, **point(run)} for key, run in self.alternatives.items()],
             "floor": point(self.floor),
             "digging_should_show": self.digging,
-            "sensitivity": self.sensitivity,
+            "sensitivity": {**self.sensitivity, **self._moved_over_sweep()},
             "conditions": self.sweep.conditions,
             "witness": {
                 "largest_relative_difference": self.largest_witness_difference,
             },
         }
+
+    def _moved_over_sweep(self) -> dict[str, Any]:
+        """How far the best moves over what was swept, by name of the column."""
+        moves = {column_name(key, self.scenario.machine): m for key, m in self.sweep.moves.items()}
+        return {"swept": moves} if moves else {}
 
     def _repr_png_(self) -> bytes:
         """Picture of the row ends, for notebooks."""

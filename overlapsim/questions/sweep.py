@@ -5,11 +5,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
+from overlapsim.basics.errors import ScenarioError
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.chains import chains_of
 from overlapsim.control.commands import commands, starts_of, update_phase
@@ -18,17 +19,18 @@ from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
 from overlapsim.control.switched import Switched
 from overlapsim.drive.plan import plan_drive
+from overlapsim.questions.moves import moves_of
 from overlapsim.questions.sampled import sampled_ledger
 from overlapsim.questions.search import Offset, Span, find_best, search_span
+from overlapsim.questions.swept import OFFSET, as_column, cases_of, columns_of
 from overlapsim.questions.targets import row_targets
-from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
-
-OFFSET = "switching.reference_offset"
-"""The swept setting: its values are read from one ledger per combination of the others."""
 
 AT_ONCE = 24
 """Offsets whose row ends are worked out together: enough to be fast, few enough for little memory."""
+
+PER_SEARCH = 20
+"""Offsets whose row ends are read in the time of one search without headland laps (measured and rounded)."""
 
 
 @dataclass(frozen=True)
@@ -41,10 +43,37 @@ class Sweep:
         Columns of the table: swept quantities in SI, then areas; a row per combination.
     conditions : list of dict
         For every combination of what is swept besides the offset: its values and the best offset.
+    cases : list of dict
+        The same values by dotted key, SI.
+    moves : dict of str to dict
+        How far the best offset moves per unit of each swept number; see :func:`moves_of`.
     """
 
     columns: dict[str, np.ndarray]
     conditions: list[dict[str, Any]]
+    cases: list[dict[str, Any]] = field(default_factory=list)
+    moves: dict[str, dict[str, Any]] = field(default_factory=dict)
+
+
+def searches_of(scenario: Scenario) -> float:
+    """Reckon how long a sweep takes.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its ``[sweep]``.
+
+    Returns
+    -------
+    float
+        In times of one search for the best reference offset (no unit): for each combination of conditions a
+        search and a reading of the ledger. 0 where no conditions are swept.
+    """
+    cases = len(cases_of(scenario))
+    if cases == 1:
+        return 0.0
+    rows = 0 if scenario.plan.headland_laps else len(scenario.sweep.get(OFFSET, ())) or 1
+    return cases * (2.0 + rows / PER_SEARCH)
 
 
 def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda: None) -> Sweep:
@@ -62,29 +91,67 @@ def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda:
     Returns
     -------
     Sweep
-        A row per combination, in the order in which the sweep names its values, offsets fastest.
+        A row per combination, in the order in which the sweep names its values, offsets fastest. Where other
+        keys are swept and the offset is not, it stays as set.
     """
-    swept = dict(scenario.sweep)
-    offsets: list[Offset] = list(swept.pop(OFFSET, ())) or _default_offsets(scenario, span)
-    cases = list(itertools.product(*swept.values()))
-    changed = [scenario.with_(dict(zip(swept, case, strict=True))) if case else scenario for case in cases]
-    names = {key: column_name(key, scenario.machine) for key in swept}
+    swept = {key: values for key, values in scenario.sweep.items() if key != OFFSET}
+    cells = {key: columns_of(key, values, scenario) for key, values in swept.items()}
+    told = [{k: v for one in case for k, v in one.items()} for case in itertools.product(*cells.values())]
+    cases = cases_of(scenario)
+    # All are made before the first is searched: what does not go together is said at once.
+    changed = [changed_to(scenario, case) for case in cases]
     rows: list[dict[str, Any]] = []
-    conditions: list[dict[str, Any]] = []
-    for case, one in zip(cases, changed, strict=True):
-        values = {names[key]: value for key, value in zip(swept, case, strict=True)}
-        conditions.append({**values, "best_reference_offset_m": find_best(one).offset})
-        for offset, areas in zip(offsets, areas_at(one, offsets), strict=True):
-            rows.append({**values, column_name(OFFSET, scenario.machine): offset, **areas})
+    best: list[Offset] = []
+    for values, one in zip(told, changed, strict=True):
+        best.append(find_best(one).offset)
+        offsets = list(scenario.sweep.get(OFFSET, ())) or _default_offsets(one, span)
+        for place, areas in zip(columns_of(OFFSET, offsets, one), areas_at(one, offsets), strict=True):
+            rows.append({**values, **place, **areas})
         progress()
-    columns = {name: np.array([row[name] for row in rows]) for name in (rows[0] if rows else {})}
-    return Sweep(columns, conditions)
+    columns = {name: as_column([row[name] for row in rows]) for name in (rows[0] if rows else {})}
+    conditions = [
+        {**values, "best_reference_offset_m": dict(one) if isinstance(one, dict) else one}
+        for values, one in zip(told, best, strict=True)
+    ]
+    return Sweep(columns, conditions, cases, moves_of(swept, best))
+
+
+def changed_to(scenario: Scenario, case: dict[str, Any]) -> Scenario:
+    """Put one combination of swept values into a scenario.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        As it stands.
+    case : dict
+        Values by dotted key, SI.
+
+    Returns
+    -------
+    Scenario
+        A new one.
+
+    Raises
+    ------
+    ScenarioError
+        Where values that go one by one do not go together; it names the combination.
+    """
+    try:
+        return scenario.with_(case) if case else scenario
+    except ScenarioError as error:
+        together = ", ".join(f"{key} = {value}" for key, value in case.items())
+        faults = [
+            replace(one, key="sweep", rule=f"with {together} (SI): {one.key} {one.rule}")
+            for one in error.faults
+        ]
+        raise ScenarioError(faults) from None
 
 
 def _default_offsets(scenario: Scenario, span: Span) -> list[Offset]:
-    step = scenario.controller.offset_step
-    if isinstance(scenario.switching.reference_offset, dict):
-        return [scenario.switching.reference_offset]
+    """As set where something else is swept or each rank has its own, else the range of the search."""
+    step, held = scenario.controller.offset_step, scenario.switching.reference_offset
+    if scenario.sweep or isinstance(held, dict):
+        return [held]
     return [n * step for n in range(math.ceil(span[0] / step), math.floor(span[1] / step) + 1)]
 
 

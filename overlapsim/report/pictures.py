@@ -51,6 +51,27 @@ def offset_curve_png(result: Any, units: str | None = None) -> bytes:
         return png_of(draw_offset_curve(result, choose(units, result.scenario)))
 
 
+def latency_map_png(result: Any, units: str | None = None) -> bytes:
+    """Draw the best reference offset over on and off latency.
+
+    Parameters
+    ----------
+    result : TuneResult
+        Finished search, with both latencies swept.
+    units : {"us", "metric"}, optional
+        Default: the scenario's own.
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    from overlapsim.report.latency_map import draw_latency_map
+
+    with look():
+        return png_of(draw_latency_map(result, choose(units, result.scenario)))
+
+
 def overview_png(result: Any, units: str | None = None) -> bytes:
     """Draw the field with its passes and what was lost.
 

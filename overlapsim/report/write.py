@@ -12,6 +12,7 @@ import numpy as np
 
 from overlapsim.report.data import report_of
 from overlapsim.report.fields_table import fields_columns
+from overlapsim.report.latency_map import latency_keys
 from overlapsim.report.terminal import text_of
 from overlapsim.report.values import csv_text, json_text
 
@@ -64,9 +65,10 @@ def write_results(
     Notes
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
-    ``row-ends.png``, ``offset-curve.png`` (of a search), ``causes.png`` (of a breakdown into causes) and
-    ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a field
-    ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``. Same input, same bytes.
+    ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
+    latencies are swept), ``causes.png`` (of a breakdown into causes) and ``field.png``; of several fields
+    together ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
+    ``patterns.csv`` and ``maps.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -111,6 +113,8 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
     if hasattr(result, "sweep_table"):
         makers["sweep.csv"] = table(lambda: result.sweep_table)
         makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+        if latency_keys(result.sweep.cases):
+            makers["best-offset.png"] = picture(pictures.latency_map_png)
     if hasattr(result, "lines"):
         makers["causes.png"] = picture(pictures.causes_png)
     if result.scenario.field.part_names:

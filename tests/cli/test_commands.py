@@ -182,7 +182,10 @@ def test_a_folder_that_is_not_ours_is_refused_before_anything_is_computed(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(overlapsim, command, lambda *_: pytest.fail("nothing may be computed for nothing"))
+    def fail(*_: object, **__: object) -> None:
+        pytest.fail("nothing may be computed for nothing")
+
+    monkeypatch.setattr(overlapsim, command, fail)
     (small.parent / "photos").mkdir()
     (small.parent / "photos" / "dog.jpg").write_text("woof")
     assert main([command, "small.toml", "--out", out]) == 2
