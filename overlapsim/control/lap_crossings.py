@@ -42,7 +42,8 @@ def first_width(track: Rails, ground: Edges, borders: Floats) -> Floats:
     Returns
     -------
     ndarray, shape (s,)
-        Metres.
+        Metres. Less than nothing where ground that is taken out begins a rounding step before the ground
+        itself: what comes next makes up for it.
     """
     place, cross = track.place[0], track.cross[0]
     size = float(cross @ cross)
@@ -55,7 +56,7 @@ def first_width(track: Rails, ground: Edges, borders: Floats) -> Floats:
     # Interior on the left: an edge that runs backwards has its ground at larger offsets.
     begins = np.where(ub < ua, 1.0, -1.0)
     covered = np.maximum(borders[None, 1:] - np.clip(at[:, None], borders[None, :-1], borders[None, 1:]), 0.0)
-    return np.maximum((begins[:, None] * covered).sum(axis=0), 0.0)
+    return (begins[:, None] * covered).sum(axis=0)
 
 
 def lap_stretches(

