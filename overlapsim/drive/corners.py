@@ -67,7 +67,8 @@ def cuts(points: Floats, width: float) -> Ints:
     places = np.concatenate([place - length, place, place + length])
     turned = np.append(0.0, np.cumsum(np.tile(turn, 3)))
     starts = np.unique(np.concatenate([place, np.mod(place - window, length)]))
-    starts = np.unique(np.concatenate([starts, (starts + np.roll(starts, -1)) / 2, [0.0]]))
+    between = (starts + np.append(starts[1:], starts[0] + length)) / 2
+    starts = np.unique(np.concatenate([starts, np.mod(between, length), [0.0]]))
     first = np.searchsorted(places, starts - 1e-9, side="left")
     last = np.searchsorted(places, starts + window + 1e-9, side="right")
     sharp = np.abs(turned[last] - turned[first]) > SHARP

@@ -18,7 +18,8 @@ OUTSIDE = 1e-6
 """Metres of swath on a band below which the swath is outside of it."""
 
 BEYOND = 1e-3
-"""Metres that a leg goes on beyond its band: its first and last edge is crossed, whatever rounding says."""
+"""Metres that a track goes on beyond the leg itself: its first and its last edge are crossed, whatever
+rounding says."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,8 @@ class LapLeg:
     lap : int
         Index of the lap within its part, 0 = outermost.
     track : Rails
-        The planned way, ground frame; an open one reaches out of the lap's own band at both ends.
+        The planned way, ground frame; an open one reaches out of the lap's own band at both ends, and
+        :data:`BEYOND` farther.
     exclusion : bool
         Whether its ring goes round an exclusion.
     """
@@ -132,8 +134,8 @@ def _extended(points: Floats, band: Edges, width: float) -> Floats:
     back = points[0] - points[1]
     after = _reach(points[-1], ahead, band, width)
     before = _reach(points[0], back, band, width)
-    start = points[0] + before * back / np.hypot(*back)
-    end = points[-1] + after * ahead / np.hypot(*ahead)
+    start = points[0] + (before + BEYOND) * back / np.hypot(*back)
+    end = points[-1] + (after + BEYOND) * ahead / np.hypot(*ahead)
     # The end points replace the cuts: there is no turn at a cut.
     return np.concatenate([[start], points[1:-1], [end]])
 
@@ -151,6 +153,6 @@ def _reach(point: Floats, direction: Floats, band: Edges, width: float) -> float
     end = seen.width + step * seen.slope
     before = np.append(0.0, end[:-1])
     outside = (np.minimum(before, seen.width) < OUTSIDE) & (seen.knot >= along)
-    return float(seen.knot[outside][0] - along) + BEYOND if outside.any() else 0.0
+    return float(seen.knot[outside][0] - along) if outside.any() else 0.0
 
 

@@ -31,7 +31,7 @@ class Leg:
         The planned line of a pass in the plan frame, metres; nan on laps.
     first, last : float
         Where ground begins and ends over its full swath, on its own way, metres. On a lap the ends of
-        its track.
+        its track, less what an open one has to spare.
     start, end : float
         Where the hitch pin starts and ends, on its own way, metres.
     believed, true : ndarray, shape (k, 2)

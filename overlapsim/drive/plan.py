@@ -10,7 +10,7 @@ import shapely
 
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats
-from overlapsim.drive.laps import LapLeg, lap_legs
+from overlapsim.drive.laps import BEYOND, LapLeg, lap_legs
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.passes import largest_offset, lay_passes, run_out
 from overlapsim.drive.zones import Zones, zones
@@ -112,11 +112,12 @@ def _lap_legs(scenario: Scenario, laps: list[LapLeg], part: int, beyond: float, 
     for leg in laps:
         track = leg.track
         on: Floats = track.place
-        more = 0.0 if track.closed else beyond
+        more, spare = (0.0, 0.0) if track.closed else (beyond, BEYOND)
+        first, last = spare, track.length - spare
         legs.append(
             Leg(
                 number=before + len(legs) + 1, part=part, kind="lap", closed=track.closed, direction=1,
-                across=math.nan, first=0.0, last=track.length, start=-more, end=track.length + more,
+                across=math.nan, first=first, last=last, start=first - more, end=last + more,
                 believed=on, true=on - shift * track.cross, lap=leg.lap, track=track,
             )
         )  # fmt: skip

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 import shapely
 
+from overlapsim.drive.corners import cuts
 from overlapsim.drive.laps import lap_legs
 from overlapsim.drive.zones import zones
 
@@ -33,3 +35,15 @@ def test_a_corner_turns_by_more_than_sixty_degrees(sides: int, cut: bool) -> Non
     (lap,) = zones(field, 1, 12.192).laps
     legs = lap_legs(0, lap, 12.192, 0.0)
     assert [leg.track.closed for leg in legs] == ([False] * sides if cut else [True])
+
+
+def test_cuts_do_not_depend_on_where_a_ring_begins() -> None:
+    """A ring 8 m by 90 m, 12 m working width: the corners of a short side are closer than two windows of 6 m.
+
+    So they are one bend of 180 degrees, done by half at the first of its corners: two cuts, at opposite
+    corners.
+    """
+    ring = np.array([[0.0, 0.0], [0.0, 90.0], [8.0, 90.0], [8.0, 0.0]])
+    for first in range(4):
+        at = np.roll(ring, -first, axis=0)[cuts(np.roll(ring, -first, axis=0), 12.0)]
+        assert sorted(at.tolist()) == [[0.0, 90.0], [8.0, 0.0]]
