@@ -172,9 +172,7 @@ def places(run: Simulation, leg: Ints, row: Ints, way: Floats) -> Floats:
     direction = np.array([one.direction for one in legs], dtype=np.int64)[leg]
     across = np.array([one.across for one in legs], dtype=float)[leg]
     drift = to_plan(np.array(run.scenario.controller.drift), drive.heading)
-    place = to_ground(
-        np.stack([across + direction * offset, direction * way], axis=1) - drift, drive.heading
-    )
+    place = to_ground(np.stack([across + direction * offset, direction * way], axis=1) - drift, drive.heading)
     for number in np.unique(leg):
         track = legs[number].track
         if track is not None:
@@ -231,35 +229,32 @@ def layers_of(run: Simulation) -> dict[str, Layer]:
         `boundary`, `passes`, `planted`, `skip`, `overlap`, `off_field`, `row_ends`; ground frame.
     """
     legs, parts = run.drive.legs, run.scenario.field.parts
-    number = np.arange(len(parts))
+    number, part_of_leg = np.arange(len(parts)), np.array([leg.part + 1 for leg in legs])
+    planted, planted_leg = run.planted
 
     def joined(name: str) -> np.ndarray:
         return np.concatenate([np.empty(0, dtype=object), *(getattr(s, name) for s in run.shapes)])
 
-    def part_of(name: str) -> np.ndarray:
-        return np.repeat(number, [len(getattr(s, name)) for s in run.shapes]) + 1
-
     def ground(name: str, **columns: np.ndarray) -> Layer:
-        polygons = joined(name)
-        return Layer(
-            polygons, {"part": part_of(name), **columns, "area_m2": shapely.area(polygons)}, "Polygon"
-        )
+        part = np.repeat(number, [len(getattr(s, name)) for s in run.shapes]) + 1
+        return areas(joined(name), part, **columns)
+
+    def areas(polygons: np.ndarray, part: Ints, **columns: np.ndarray) -> Layer:
+        return Layer(polygons, {"part": part, **columns, "area_m2": shapely.area(polygons)}, "Polygon")
 
     return {
-        "boundary": Layer(
-            np.array(parts, dtype=object), {"part": number + 1, "area_m2": shapely.area(parts)}, "Polygon"
-        ),
+        "boundary": areas(np.array(parts, dtype=object), number + 1),
         "passes": Layer(
             np.array([shapely.LineString(leg.believed) for leg in legs], dtype=object),
             {
                 "leg": np.array([leg.number for leg in legs]),
                 "kind": np.array([leg.kind for leg in legs], dtype=object),
                 "closed": np.array([leg.closed for leg in legs]),
-                "part": np.array([leg.part + 1 for leg in legs]),
+                "part": part_of_leg,
             },
             "LineString",
         ),
-        "planted": ground("planted", leg=joined("planted_leg").astype(np.int64) + 1),
+        "planted": areas(planted, part_of_leg[planted_leg], leg=planted_leg.astype(np.int64) + 1),
         "skip": ground("skip"),
         "overlap": ground("overlap", times=joined("overlap_times").astype(np.int64)),
         "off_field": ground("off_field", times=joined("off_field_times").astype(np.int64)),

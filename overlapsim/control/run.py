@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
 import shapely
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.lazy import lazy
 from overlapsim.control import result
 from overlapsim.control.by_field import told_by_field
 from overlapsim.control.response import Sowing, SquareEnds, square_ends
@@ -24,7 +24,7 @@ from overlapsim.ground.cover import points_in
 from overlapsim.ground.joints import Joints, joints
 from overlapsim.ground.lap_cover import LapStrips, lap_cover
 from overlapsim.ground.layers import Layer
-from overlapsim.ground.shapes import Shapes, shapes
+from overlapsim.ground.shapes import Shapes, planted_by_legs, shapes
 from overlapsim.ground.witness import Witness, witness
 from overlapsim.scenario.rows import RowLayout
 from overlapsim.scenario.scenario import Scenario
@@ -106,48 +106,65 @@ class Simulation:
         """Number of headland laps driven."""
         return self.drive.lap_count
 
-    @cached_property
+    @lazy
     def areas(self) -> dict[str, float]:
         """Areas and row-end figures of this run, SI, by the names that results bear."""
         return result.areas_of(self)
 
-    @cached_property
+    @lazy
     def raw(self) -> tuple[Ints, Floats]:
         """Every raw strip as quadrilaterals: the stretch of each, and its corners in the ground frame."""
         return raw_quads(self.scenario, self.drive, self.sowing)
 
-    @cached_property
+    @lazy
     def joints(self) -> Joints:
         """What lies between neighbouring passes, away from their ends."""
         found = [joints(a, g) for a, g in zip(self.accounts, self.drive.interior, strict=True)]
         return Joints(sum(j.skip_m2 for j in found), sum(j.overlap_m2 for j in found))
 
-    @cached_property
+    @lazy
     def shapes(self) -> tuple[Shapes, ...]:
         """Polygons of the account, part by part, ground frame."""
-        parts = _parts(self.drive)
         strip, quads = self.raw
-        centre, leg = points_in(quads), self.sowing.leg[strip]
-        large = shapely.area(shapely.polygons(quads)) > SPECK
-        on_lap = np.isin(leg, np.unique(self.lap_strips.leg)) & large
+        leg = self.sowing.leg[strip]
+        on_lap = np.flatnonzero(np.isin(leg, np.unique(self.lap_strips.leg)))
+        on_lap = on_lap[shapely.area(shapely.polygons(quads[on_lap])) > SPECK]
+        centre, leg = points_in(quads[on_lap]), leg[on_lap]
         found = []
-        for number, (one, field) in enumerate(zip(self.accounts, self.scenario.field.parts, strict=True)):
-            straight = _pick(self.strips, parts[self.strips.leg] == number)
-            laps = _pick(self.lap_strips, parts[self.lap_strips.leg] == number)
-            own = on_lap & (parts[leg] == number)
-            found.append(shapes(one, straight, field, self.drive.heading, laps, (centre[own], leg[own])))
+        for number, field in enumerate(self.scenario.field.parts):
+            straight, laps = self._strips_on(number)
+            own = _parts(self.drive)[leg] == number
+            found.append(
+                shapes(
+                    self.accounts[number], straight, field, self.drive.heading, laps, (centre[own], leg[own])
+                )
+            )
         return tuple(found)
 
-    @cached_property
+    @lazy
+    def planted(self) -> tuple[np.ndarray, Ints]:
+        """What each leg planted, ground frame, and the index of the leg, from 0."""
+        found = []
+        for number, one in enumerate(self.accounts):
+            straight, laps = self._strips_on(number)
+            found.append(planted_by_legs(straight, one.columns, self.drive.heading, laps))
+        ground, leg = zip(*found, strict=True)
+        return np.concatenate(ground), np.concatenate(leg)
+
+    def _strips_on(self, part: int) -> tuple[Strips, LapStrips]:
+        """Strips of one part of the field: those on passes, those on laps."""
+        parts = _parts(self.drive)
+        straight = _pick(self.strips, parts[self.strips.leg] == part)
+        return straight, _pick(self.lap_strips, parts[self.lap_strips.leg] == part)
+
+    @lazy
     def witness(self) -> Witness:
         """A second count on scan lines, from the raw strips and without an overlay engine."""
         strip, quads = self.raw
         parts = _parts(self.drive)[self.sowing.leg][strip]
         found = [
             witness([field], quads[parts == number], strip[parts == number], drawn, self.drive.heading)
-            for number, (field, drawn) in enumerate(
-                zip(self.scenario.field.parts, self.shapes, strict=True)
-            )
+            for number, (field, drawn) in enumerate(zip(self.scenario.field.parts, self.shapes, strict=True))
         ]
         return max(found, key=lambda w: w.largest_relative_difference)
 
@@ -156,7 +173,7 @@ class Simulation:
         """Starts and stops of rows as a layer of points."""
         return result.row_end_layer(self)
 
-    @cached_property
+    @lazy
     def layers(self) -> dict[str, Layer]:
         """All map layers, ground frame, by name."""
         return result.layers_of(self)

@@ -172,9 +172,7 @@ def grounds(cells: Cells, columns: Columns) -> list[BaseGeometry]:
     for times in range(1, int(cells.times.max(initial=0)) + 1):
         deep = cells.times >= times
         column, one = cells.column[deep], np.zeros(int(deep.sum()), dtype=np.int64)
-        found += outlines(
-            columns.left[column], columns.right[column], cells.low[deep], cells.high[deep], one
-        )
+        found += outlines(columns.left[column], columns.right[column], cells.low[deep], cells.high[deep], one)
     return found
 
 

@@ -2,8 +2,8 @@
 
 Overlay engines lose abutting strips at slanted headings without a word (GEOS issue 1344). So polygons
 are made in the plan frame, where strips are upright and share their borders bit for bit, and straight
-strips are drawn round without an overlay; every strip is then checked to lie in its leg's polygon and in
-the union, and the polygons' areas are held against the account's.
+strips are drawn round without an overlay; every strip is then checked to lie in the
+union, and the polygons' areas are held against the account's.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from overlapsim.basics.errors import BalanceError
 from overlapsim.basics.frames import Bools, Floats, Ints, to_ground, to_plan
 from overlapsim.ground.areas import BALANCE, Account
-from overlapsim.ground.columns import Strips, columns_of
+from overlapsim.ground.columns import Columns, Strips, columns_of
 from overlapsim.ground.edges import edges_of
 from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
 from overlapsim.ground.outlines import grounds, leg_grounds
@@ -33,18 +33,12 @@ class Shapes:
 
     Attributes
     ----------
-    planted : ndarray of shapely geometries, shape (l,)
-        What each leg planted.
-    planted_leg : ndarray of int, shape (l,)
-        Index of the leg, from 0.
     skip, overlap, off_field : ndarray of shapely.Polygon
         Missed ground; ground planted more than once; planted ground that is not plantable.
     overlap_times, off_field_times : ndarray of int
         How often each polygon was planted.
     """
 
-    planted: np.ndarray
-    planted_leg: Ints
     skip: np.ndarray
     overlap: np.ndarray
     overlap_times: Ints
@@ -131,22 +125,20 @@ def shapes(
     field = turned(np.array([plantable]), to_plan, heading)[0]
     # What was planted at least once, twice, ... by straight strips.
     straight = grounds(result.cells, result.columns) or [shapely.Polygon()]
-    planted, legs = leg_grounds(strips, result.columns)
-    _check_union(strips, legs, planted, straight[0])
-    once, more, around = straight[:1], straight[1:], turned(planted, to_ground, heading)
+    _refuse_lost(_lost(strips, np.array([straight[0]])), strips)
+    once, more = straight[:1], straight[1:]
     if laps is not None and centres is not None and result.laps is not None:
         lost = strips_lost(result.laps, laps, *centres)
         if lost:
             raise BalanceError(f"the union of strips on laps lost {lost} pieces")
-        lap_legs, first = np.unique(laps.leg, return_index=True)
+        passes, legs = _on_passes(strips, result.columns)
         # Rows of one pass lie side by side; those of a lap may overlap where it bends.
         more = stacked(
-            np.concatenate([planted, turned(laps.polygon, to_plan, heading)]),
+            np.concatenate([passes, turned(laps.polygon, to_plan, heading)]),
             np.concatenate([legs, laps.leg]),
             np.concatenate([np.ones(len(legs), dtype=bool), rows_apart(laps)]),
         )
         once = [*once, turned(np.array([result.laps.union]), to_plan, heading)[0]]
-        around, legs = np.concatenate([around, laps.together[first]]), np.concatenate([legs, lap_legs])
     skip, overlap, off = _drawn(field, once, more)
     drawn = {
         "skip": (float(shapely.area(skip).sum()), result.skip_m2),
@@ -157,14 +149,58 @@ def shapes(
         if abs(polygons - areas) > BALANCE * result.plantable_m2:
             raise BalanceError(f"polygons of {name} hold {polygons:.6f} m², the account {areas:.6f} m²")
     return Shapes(
-        planted=around,
-        planted_leg=legs,
         skip=turned(skip, to_ground, heading),
         overlap=turned(_joined(overlap), to_ground, heading),
         overlap_times=_times(overlap),
         off_field=turned(_joined(off), to_ground, heading),
         off_field_times=_times(off),
     )
+
+
+def planted_by_legs(
+    strips: Strips, columns: Columns, heading: float, laps: LapStrips
+) -> tuple[np.ndarray, Ints]:
+    """Draw what each leg planted.
+
+    Parameters
+    ----------
+    strips : Strips
+        Straight strips, plan frame.
+    columns : Columns
+        Columns that they make.
+    heading : float
+        Heading of the plan frame, radians clockwise from north.
+    laps : LapStrips
+        Strips on headland laps, ground frame.
+
+    Returns
+    -------
+    ground : ndarray of shapely geometries, shape (l,)
+        Ground frame.
+    leg : ndarray of int, shape (l,)
+        Index of each leg, from 0.
+
+    Raises
+    ------
+    BalanceError
+        Where a straight strip is not in its leg's ground.
+    """
+    passes, legs = _on_passes(strips, columns)
+    lap_legs, first = np.unique(laps.leg, return_index=True)
+    ground = np.concatenate([turned(passes, to_ground, heading), laps.together[first]])
+    return ground, np.concatenate([legs, lap_legs])
+
+
+def _on_passes(strips: Strips, columns: Columns) -> tuple[np.ndarray, Ints]:
+    """What each pass planted, plan frame, every strip of it; and the pass."""
+    ground, legs = leg_grounds(strips, columns)
+    lost = 0.0
+    for layer in _side_by_side(strips, legs):
+        own = layer[np.searchsorted(legs, strips.leg)]
+        some = Strips(**{name: values[own] for name, values in vars(strips).items()})
+        lost += _lost(some, ground[layer])
+    _refuse_lost(lost, strips)
+    return ground, legs
 
 
 def _drawn(field: shapely.Polygon, once: list[BaseGeometry], more: list[BaseGeometry]) -> tuple:
@@ -202,17 +238,6 @@ def _times(groups: list[tuple[int, np.ndarray]]) -> Ints:
     return np.concatenate([np.empty(0, dtype=np.int64), *counts])
 
 
-def _check_union(strips: Strips, legs: Ints, planted: np.ndarray, straight: BaseGeometry) -> None:
-    """Refuse polygons that lost a strip: every strip must lie in its leg's and in the whole."""
-    lost = _lost(strips, np.array([straight]))
-    for layer in _side_by_side(strips, legs):
-        own = layer[np.searchsorted(legs, strips.leg)]
-        some = Strips(**{name: values[own] for name, values in vars(strips).items()})
-        lost += _lost(some, planted[layer])
-    if lost > BALANCE * float(strips.area.sum()):
-        raise BalanceError(f"the union of planted strips lost {lost:.6g} m²")
-
-
 def _lost(strips: Strips, ground: np.ndarray) -> float:
     """Area of strips that is not in polygons, read off the polygons' own edges."""
     columns = columns_of(strips.left, strips.right, strips.leg)
@@ -221,6 +246,11 @@ def _lost(strips: Strips, ground: np.ndarray) -> float:
     area = held.area_before(column, strips.high[strip]) - held.area_before(column, strips.low[strip])
     missing = strips.area - np.bincount(strip, area, minlength=len(strips.left))
     return float(missing[missing > 0].sum())
+
+
+def _refuse_lost(lost: float, strips: Strips) -> None:
+    if lost > BALANCE * float(strips.area.sum()):
+        raise BalanceError(f"the union of planted strips lost {lost:.6g} m²")
 
 
 def _side_by_side(strips: Strips, legs: Ints) -> list[Bools]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from overlapsim.control import result
 from overlapsim.control.run import Simulation, simulate
+from overlapsim.control.second_count import largest_difference
 from overlapsim.ground.layers import Layer
 from overlapsim.questions.faultless import (
     at_own_places,
@@ -111,8 +112,7 @@ class CausesResult:
     @cached_property
     def largest_witness_difference(self) -> float:
         """Largest relative difference of the second witness over all runs."""
-        runs = {id(run): run for run in (*self.runs.values(), *self.today)}
-        return max(run.witness.largest_relative_difference for run in runs.values())
+        return largest_difference([*self.runs.values(), *self.today])
 
     def to_dict(self) -> dict[str, Any]:
         """All results as plain data.

@@ -10,6 +10,7 @@ import numpy as np
 
 from overlapsim.basics.units import INCH, format_length
 from overlapsim.control.run import Simulation, simulate
+from overlapsim.control.second_count import counting_again
 from overlapsim.questions.options import alternatives, digging, recommend, typed_shift
 from overlapsim.questions.outcome import Curve, TuneResult
 from overlapsim.questions.search import Best, Offset, find_best, ledger_of, search_span, with_offset
@@ -112,8 +113,9 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
     floor = others.pop("floor")
     if scenario.plan.headland_laps:
         found, best = _lowest(found, best, [recommended, *others.values()])
-    searched = sensitivity(scenario, lambda: step("searching with conditions changed"))
-    table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
+    with counting_again([as_set, best, recommended, floor, *others.values()]):
+        searched = sensitivity(scenario, lambda: step("searching with conditions changed"))
+        table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
     done_with = TuneResult(
         scenario=scenario,
         as_set=as_set,

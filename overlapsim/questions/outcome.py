@@ -13,6 +13,7 @@ from overlapsim.basics.frames import Floats
 from overlapsim.control import result
 from overlapsim.control.by_field import told_by_field
 from overlapsim.control.run import Simulation
+from overlapsim.control.second_count import largest_difference
 from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
 from overlapsim.questions.sweep import Sweep
@@ -132,7 +133,7 @@ class TuneResult:
     def largest_witness_difference(self) -> float:
         """Largest relative difference of the second witness over all runs reported."""
         runs = [self.as_set, self.best, self.recommended, self.floor, *self.alternatives.values()]
-        return max(run.witness.largest_relative_difference for run in runs)
+        return largest_difference(runs)
 
     def to_dict(self) -> dict[str, Any]:
         """All results as plain data.

@@ -116,7 +116,7 @@ def draw_panel(
     words : Words
         Units of the ticks.
     """
-    from matplotlib.patches import Rectangle
+    from matplotlib.collections import PolyCollection
 
     low, high = float(layout.left_edge[0]), float(layout.right_edge[shown][-1])
     axes.set_xlim(-window, window)
@@ -125,17 +125,12 @@ def draw_panel(
     axes.set_facecolor(GROUND)
     outside = (-window, 0.0) if panel.end == "on" else (0.0, window)
     axes.axvspan(*outside, facecolor=OUTSIDE, linewidth=0, zorder=0)
-    bare = window if panel.end == "on" else -window
-    for i in np.flatnonzero(shown):
-        error = float(panel.error[i])
-        missing = layout.off[i] or (error > 0 if panel.end == "on" else error < 0)
-        reach = bare if layout.off[i] else max(min(error, window), -window)
-        axes.add_patch(Rectangle(
-            (min(0.0, reach), layout.left_edge[i]), abs(reach), layout.right_edge[i] - layout.left_edge[i],
-            facecolor=SKIP if missing else OFF_FIELD, alpha=0.75 if missing else 0.45, linewidth=0,
-            hatch=None if missing else "////", edgecolor="white", zorder=1,
-            gid=f"{'gap' if missing else 'beyond'}:{row_name(layout, int(i))}",
-        ))  # fmt: skip
+    for what, pieces in _shaded(panel, layout, shown, window).items():
+        missing = what == "gap"
+        axes.add_collection(PolyCollection(
+            pieces, facecolor=SKIP if missing else OFF_FIELD, alpha=0.75 if missing else 0.45, linewidth=0,
+            hatch=None if missing else "////", edgecolor="white", zorder=1, gid=what,
+        ), autolim=False)  # fmt: skip
     room = min(SEED_SPACING, float((layout.right_edge - layout.left_edge).min())) * scale * POINTS
     size = max(1.5, min(0.5 * room, 4.2))
     edge = size / POINTS / scale  # no seed is cut by the frame
@@ -157,3 +152,17 @@ def draw_panel(
     axes.set_xticks(ticks * unit, [plain(float(tick)) for tick in ticks])
     axes.set_yticks([])
     axes.tick_params(length=2, pad=2)
+
+
+def _shaded(panel: Panel, layout: RowLayout, shown: Bools, window: float) -> dict[str, list[Floats]]:
+    """Rectangles from the line to each row's end, by what they show: the row missing, or beyond the line."""
+    found: dict[str, list[Floats]] = {"gap": [], "beyond": []}
+    bare = window if panel.end == "on" else -window
+    for i in np.flatnonzero(shown):
+        error = float(panel.error[i])
+        missing = layout.off[i] or (error > 0 if panel.end == "on" else error < 0)
+        reach = bare if layout.off[i] else max(min(error, window), -window)
+        near, far = layout.left_edge[i], layout.right_edge[i]
+        piece = np.array([(0.0, near), (reach, near), (reach, far), (0.0, far)])
+        found["gap" if missing else "beyond"].append(piece)
+    return found

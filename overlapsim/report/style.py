@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import io
+import struct
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -146,13 +149,32 @@ def png_of(figure: Figure) -> bytes:
     Parameters
     ----------
     figure : Figure
-        Finished picture.
+        Finished picture, of :func:`new_figure`.
 
     Returns
     -------
     bytes
         Without date and program in it: the same picture, the same bytes.
+
+    References
+    ----------
+    Portable Network Graphics specification, W3C recommendation (2003), clauses 5, 9 and 11; ISO/IEC 15948.
     """
-    buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", dpi=DPI, metadata={"Software": None})
-    return buffer.getvalue()
+    canvas: Any = figure.canvas
+    canvas.draw()
+    pixels = np.asarray(canvas.buffer_rgba())[..., :3]
+    high, wide = pixels.shape[:2]
+    # Every row begins with how it is told: as it stands (0), which suits flat colours.
+    rows = np.zeros((high, 1 + 3 * wide), dtype=np.uint8)
+    rows[:, 1:] = pixels.reshape(high, -1)
+    dots = round(DPI / 0.0254)  # per metre
+    chunks = [
+        (b"IHDR", struct.pack(">2I5B", wide, high, 8, 2, 0, 0, 0)),  # 8 bits, red green blue
+        (b"pHYs", struct.pack(">2IB", dots, dots, 1)),
+        (b"IDAT", zlib.compress(rows.tobytes(), 4)),
+        (b"IEND", b""),
+    ]
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + name + data + struct.pack(">I", zlib.crc32(name + data))
+        for name, data in chunks
+    )

@@ -8,6 +8,7 @@ import inspect
 import re
 import textwrap
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from types import ModuleType
 from typing import Any
 
@@ -84,7 +85,7 @@ def public_objects(module: ModuleType) -> Iterator[tuple[str, Any, str]]:
                     continue
                 if isinstance(member, property):
                     yield f"{where}.{key}", member.fget, "property"
-                elif hasattr(member, "func") and type(member).__name__ == "cached_property":
+                elif isinstance(member, cached_property):
                     yield f"{where}.{key}", member.func, "property"
                 elif isinstance(member, staticmethod | classmethod):
                     yield f"{where}.{key}", member.__func__, "function"

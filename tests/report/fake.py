@@ -64,6 +64,12 @@ class FakeRun:
         )
         return SimpleNamespace(layout=layout, on_m=on, off_m=off)
 
+    @property
+    def raw(self) -> tuple[np.ndarray, np.ndarray]:
+        """What the second witness would count: one thing for each row."""
+        ends = self.square_ends
+        return np.arange(len(ends.on_m)), np.stack([ends.on_m, ends.off_m], axis=1)
+
     @cached_property
     def areas(self) -> dict[str, float]:
         ends, layout, n = self.square_ends, row_layout(self.scenario), self.pass_count
