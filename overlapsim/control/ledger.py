@@ -13,22 +13,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats, Ints
-from overlapsim.control.chains import chains_of
-from overlapsim.control.commands import commands, update_phase
 from overlapsim.control.curve import Curve, summed
-from overlapsim.control.pieces import Pieces, pieces_of
-from overlapsim.control.response import sow
+from overlapsim.control.lap_ledger import lap_reach
+from overlapsim.control.reach import Moved, moved
+from overlapsim.control.readings import Change, Ends, moving, reading, steps
 from overlapsim.control.strips import strips_of
+from overlapsim.control.switched import switch_drive
+from overlapsim.drive.legs import Drive
 from overlapsim.drive.plan import plan_drive
 from overlapsim.ground.columns import Strips, columns_of
-from overlapsim.ground.edges import Edges, spread
+from overlapsim.ground.edges import Edges
 from overlapsim.ground.profile import Profile, profile
 from overlapsim.scenario.scenario import Scenario
-
-UNION, INSIDE, PLANTED = 0, 1, 2
-"""Quantities summed up: planted at least once in the field, in the field as often as planted, everywhere."""
 
 
 @dataclass(frozen=True)
@@ -50,27 +47,8 @@ class Ledger:
     planted: Curve
 
 
-@dataclass(frozen=True)
-class _Ends:
-    """Ends of stretches of columns, each moving linearly over its own range of the offset."""
-
-    column: Ints
-    low: Floats
-    high: Floats
-    drift: Floats
-    first: Floats
-    last: Floats
-
-    @property
-    def middle(self) -> Floats:
-        return (self.first + self.last) / 2
-
-    def take(self, chosen: Ints) -> _Ends:
-        return _Ends(**{name: values[chosen] for name, values in vars(self).items()})
-
-
 def build_ledger(
-    scenario: Scenario, low: float, high: float, moving: frozenset[str] | None = None
+    scenario: Scenario, low: float, high: float, ranks: frozenset[str] | None = None
 ) -> Ledger:
     """Work out areas for all reference offsets of a range at once.
 
@@ -80,7 +58,7 @@ def build_ledger(
         All but the offset as it stands.
     low, high : float
         Range of the offset, metres behind the hitch pin.
-    moving : frozenset of str, optional
+    ranks : frozenset of str, optional
         Ranks whose own offset is varied, where the scenario has one per rank; by default the one offset
         that serves all.
 
@@ -88,34 +66,18 @@ def build_ledger(
     -------
     Ledger
         Exact but for rounding.
-
-    Raises
-    ------
-    ScenarioError
-        With headland laps: there two moving ends contest the same ground, which this ledger does not know.
     """
-    if scenario.plan.headland_laps:
-        raise ScenarioError(
-            Fault(
-                key="plan.headland_laps",
-                value=str(scenario.plan.headland_laps),
-                rule="searching over reference offsets is not there yet for headland laps",
-                remedy="Write 0 to search, or run this one setting with simulate.",
-            )
-        )
     drive = plan_drive(scenario)
-    chains = chains_of(scenario, drive, drive.ground)
-    pieces = pieces_of(scenario, drive, chains, low, high, moving)
-    virtual = chains.take(pieces.chain)
-    given = commands(scenario, virtual, pieces.reference, pieces.start, update_phase(virtual.leg))
-    sowing = sow(scenario, drive.layout, virtual, given)
-    strips = strips_of(scenario, drive, sowing)
-    direction = np.array([leg.direction for leg in drive.legs])[sowing.leg]
-    parts = np.array([leg.part for leg in drive.legs])[sowing.leg]
-    changes = []
-    for number, ground in enumerate(drive.ground):
-        own = np.flatnonzero(parts == number)
-        changes += _part_changes(strips, direction, pieces, sowing.chain, own, ground)
+    switched = switch_drive(scenario, drive)
+    passes = moved(scenario, drive, switched.chains, low, high, ranks)
+    free, changes = drive.plantable, []
+    if switched.laps:
+        reach = lap_reach(scenario, drive, switched, passes, (low, high), ranks)
+        free, changes = reach.free, reach.changes
+    strips = strips_of(scenario, drive, passes.sowing)
+    parts = np.array([leg.part for leg in drive.legs])[passes.sowing.leg]
+    for number, grounds in enumerate(zip(free, drive.plantable, strict=True)):
+        changes += _part_changes(drive, strips, passes, np.flatnonzero(parts == number), grounds)
     place, value, slope, bend = (np.concatenate(found) for found in zip(*changes, strict=True))
     sums = summed(place, value, slope, bend, low, high)
     return _ledger(scenario, sums)
@@ -139,90 +101,33 @@ def _ledger(scenario: Scenario, sums: Curve) -> Ledger:
 
 
 def _part_changes(
-    strips: Strips, direction: Ints, pieces: Pieces, chain: Ints, own: Ints, ground: Edges
-) -> list[tuple[Floats, Floats, Floats, Floats]]:
-    """All changes of the three sums on one part of the field."""
+    drive: Drive, strips: Strips, passes: Moved, own: Ints, grounds: tuple[Edges, Edges]
+) -> list[Change]:
+    """All changes of the three sums by passes on one part of the field.
+
+    The union grows on ground that no lap plants at every offset, the other sums on all plantable ground.
+    """
     one = Strips(**{name: values[own] for name, values in vars(strips).items()})
-    piece = chain[own]
-    drift = direction[own] * pieces.rate[piece]
-    first, last = pieces.first[piece], pieces.last[piece]
+    direction = np.array([leg.direction for leg in drive.legs])[passes.sowing.leg[own]]
+    drift, first, last = direction * passes.drift[own], passes.first[own], passes.last[own]
     columns = columns_of(one.left, one.right, one.leg)
-    field = profile(ground, columns.left, columns.right)
+    free, plantable = (profile(ground, columns.left, columns.right) for ground in grounds)
     strip, column = columns.under(one.left, one.right)
-    ends = _Ends(column, one.low[strip], one.high[strip], drift[strip], first[strip], last[strip])
+    ends = Ends(column, one.low[strip], one.high[strip], drift[strip], first[strip], last[strip])
     lanes = columns.lanes[column]
     alone, shared = np.flatnonzero(lanes == 1), np.flatnonzero(lanes > 1)
-    both = np.array([1.0, 1.0, 0.0])
     found = [
-        *_moving(field, ends.take(alone), both),
-        *_moving(field, ends.take(shared), np.array([0.0, 1.0, 0.0])),
-        _steps(first, one.area, PLANTED),
-        _steps(last, -one.area, PLANTED),
+        *moving(free, ends.take(alone), np.array([1.0, 0.0, 0.0])),
+        *moving(plantable, ends, np.array([0.0, 1.0, 0.0])),
+        steps(first, one.area, np.array([0.0, 0.0, 1.0])),
+        steps(last, -one.area, np.array([0.0, 0.0, 1.0])),
     ]
     if len(shared):
-        found += _union(field, ends.take(shared))
+        found += _union(free, ends.take(shared))
     return found
 
 
-def _steps(place: Floats, size: Floats, quantity: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Changes that are jumps of one quantity."""
-    value = np.zeros((len(place), 3))
-    value[:, quantity] = size
-    return place, value, np.zeros_like(value), np.zeros_like(value)
-
-
-def _moving(
-    field: Profile, ends: _Ends, share: Floats
-) -> list[tuple[Floats, Floats, Floats, Floats]]:
-    """Changes by stretches: the running area at the high end less that at the low end."""
-    high = _reading(field, ends.column, ends.high, ends, np.ones(len(ends.column)), share)
-    low = _reading(field, ends.column, ends.low, ends, -np.ones(len(ends.column)), share)
-    return [*high, *low]
-
-
-def _reading(
-    field: Profile, column: Ints, place: Floats, ends: _Ends, sign: Floats, share: Floats
-) -> list[tuple[Floats, Floats, Floats, Floats]]:
-    """Changes by a running area that is read at moving places.
-
-    `place` holds at the middle of each range of the offset; it moves by `ends.drift` per metre.
-    """
-    at_first = place + ends.drift * (ends.first - ends.middle)
-    at_last = place + ends.drift * (ends.last - ends.middle)
-
-    def change(when: Floats, area: Floats, width: Floats, slope: Floats, by: Floats, move: Floats) -> tuple:
-        scale = by[:, None] * share[None, :]
-        first, second = width * move, slope * move**2
-        return when, area[:, None] * scale, first[:, None] * scale, second[:, None] * scale
-
-    # An end that moves backwards reads the piece on its left where it starts on a knot.
-    begin, finish = field.at(column, at_first), field.at(column, at_last)
-    moves = ends.drift != 0
-    low, high = np.minimum(at_first, at_last), np.maximum(at_first, at_last)
-    first = field.piece(column[moves], low[moves]) + 1
-    last = field.piece(column[moves], high[moves]) + 1
-    owner, knot = spread(first, last)
-    owner = np.flatnonzero(moves)[owner]
-    before = knot - 1
-    inside = before >= field.bounds[column[owner]]
-    step = np.where(inside, field.knot[knot] - field.knot[before], 0.0)
-    was_width = np.where(inside, field.width[before] + step * field.slope[before], 0.0)
-    was_slope = np.where(inside, field.slope[before], 0.0)
-    turn = ends.drift[owner]
-    when = ends.middle[owner] + (field.knot[knot] - place[owner]) / turn
-    ahead = np.sign(turn)
-    nothing = np.zeros(len(owner))
-    return [
-        change(ends.first, *begin, sign, ends.drift),
-        change(ends.last, *finish, -sign, ends.drift),
-        change(
-            when, nothing, ahead * (field.width[knot] - was_width), ahead * (field.slope[knot] - was_slope),
-            sign[owner], turn,
-        ),
-    ]  # fmt: skip
-
-
-def _union(field: Profile, ends: _Ends) -> list[tuple[Floats, Floats, Floats, Floats]]:
+def _union(ground: Profile, ends: Ends) -> list[Change]:
     """Changes of the union where several lanes lie over a column: its ends by order of place."""
     cell, entry, first, last = _orders(ends)
     middle = (first + last)[cell] / 2
@@ -236,21 +141,21 @@ def _union(field: Profile, ends: _Ends) -> list[tuple[Floats, Floats, Floats, Fl
     sign = ((times - change) > 0).astype(float) - (times > 0)
     edge = np.flatnonzero(sign)
     cells, entries = cells[edge], entries[edge]
-    moving = _Ends(
-        ends.column[entries], at[edge], at[edge], ends.drift[entries], first[cells], last[cells]
+    shifted = Ends(
+        ends.band[entries], at[edge], at[edge], ends.drift[entries], first[cells], last[cells]
     )
-    return _reading(field, moving.column, at[edge], moving, sign[edge], np.array([1.0, 0.0, 0.0]))
+    return reading(ground, shifted.band, at[edge], shifted, sign[edge], np.array([1.0, 0.0, 0.0]))
 
 
-def _orders(ends: _Ends) -> tuple[Ints, Ints, Floats, Floats]:
+def _orders(ends: Ends) -> tuple[Ints, Ints, Floats, Floats]:
     """Cut the range of the offset, column by column, where ends pass one another.
 
     Returns cell and stretch of every pair that is alive in a cell, and each cell's range.
     """
     cell_of, entry_of, first, last = [], [], [], []
     count = 0
-    for column in np.unique(ends.column):
-        own = np.flatnonzero(ends.column == column)
+    for column in np.unique(ends.band):
+        own = np.flatnonzero(ends.band == column)
         middle, drift = ends.middle[own], ends.drift[own]
         line = np.concatenate([ends.low[own] - drift * middle, ends.high[own] - drift * middle])
         speed, begin, end = np.tile(drift, 2), np.tile(ends.first[own], 2), np.tile(ends.last[own], 2)

@@ -181,7 +181,10 @@ def profile(edges: Edges, left: Floats, right: Floats) -> Profile:
 
 
 def profile_of(
-    found: Ramps, bands: int, start: tuple[float, Floats] | None = None, end: float | None = None
+    found: Ramps,
+    bands: int,
+    start: tuple[float | Floats, Floats] | None = None,
+    end: float | Floats | None = None,
 ) -> Profile:
     """Add up ramps band by band.
 
@@ -191,11 +194,11 @@ def profile_of(
         What single edges do.
     bands : int
         Number of bands.
-    start : tuple of float and ndarray, shape (b,), optional
-        Where a way begins, metres, and the width that is on ground there, metres; by default the
+    start : tuple of float or ndarray, and ndarray, shape (b,), optional
+        Where ways begin, metres, and the width that is on ground there, metres; by default the
         bands begin off the ground.
-    end : float, optional
-        Where the way ends, metres: behind it nothing counts as ground.
+    end : float or ndarray, shape (b,), optional
+        Where ways end, metres: behind it nothing counts as ground.
 
     Returns
     -------

@@ -105,6 +105,29 @@ def rails(points: Floats, closed: bool) -> Rails:
     return Rails(place, middle / scale[:, None], np.append(0.0, np.cumsum(step)), closed)
 
 
+@dataclass(frozen=True)
+class Sides:
+    """Quadrilaterals between successive poses, of one way or of many.
+
+    Attributes
+    ----------
+    place_0, place_1, cross_0, cross_1 : ndarray, shape (n, 2)
+        Places at start and end, metres, and the cross vectors there.
+    begin, step : ndarray, shape (n,)
+        Way at the start, and from start to end, metres.
+    group : ndarray of int, shape (n,)
+        Which way it belongs to.
+    """
+
+    place_0: Floats
+    place_1: Floats
+    cross_0: Floats
+    cross_1: Floats
+    begin: Floats
+    step: Floats
+    group: Ints
+
+
 def width_along(track: Rails, edges: Edges, left: Floats, right: Floats, first: Floats) -> Profile:
     """Work out how much of each band's cross line lies on ground, all along a way.
 
@@ -124,29 +147,52 @@ def width_along(track: Rails, edges: Edges, left: Floats, right: Floats, first: 
     Profile
         Over the way from 0 to its length; its running areas are those of the straightened way.
     """
-    found = _ramps(track, edges, left, right)
+    sides = Sides(
+        track.place[:-1], track.place[1:], track.cross[:-1], track.cross[1:], track.way[:-1],
+        np.diff(track.way), np.zeros(len(track.way) - 1, dtype=np.int64),
+    )  # fmt: skip
+    found = ramps_on(sides, edges, left, right)
     return profile_of(found, len(left), start=(0.0, first), end=track.length)
 
 
-def _ramps(track: Rails, edges: Edges, left: Floats, right: Floats) -> Ramps:
-    """Clip edges to the quadrilaterals between successive poses, and these to bands."""
+def ramps_on(sides: Sides, edges: Edges, left: Floats, right: Floats) -> Ramps:
+    """Clip edges to the quadrilaterals between successive poses, and these to bands.
+
+    Parameters
+    ----------
+    sides : Sides
+        Of any number of ways.
+    edges : Edges
+        Ground in the same frame, interior on the left.
+    left, right : ndarray, shape (b,)
+        Borders of the bands of every way, right of it, metres, sorted, not overlapping.
+
+    Returns
+    -------
+    Ramps
+        Band `j` of way `g` has the number ``g b + j``.
+    """
     low, high = float(left[0]), float(right[-1])
-    corner = np.stack([track.place + x * track.cross for x in (low, high)], axis=1)
-    hull = np.concatenate([corner[:-1], corner[1:]], axis=1)
+    hull = np.concatenate(
+        [
+            np.stack([place + x * cross for x in (low, high)], axis=1)
+            for place, cross in ((sides.place_0, sides.cross_0), (sides.place_1, sides.cross_1))
+        ],
+        axis=1,
+    )
     box = shapely.box(*hull.min(axis=1).T, *hull.max(axis=1).T)
     line = np.stack([edges.start, edges.end], axis=1)
     tree = shapely.STRtree(shapely.box(*line.min(axis=1).T, *line.max(axis=1).T))
     quad, edge = tree.query(box)
-    side = np.diff(track.place, axis=0)
-    step = np.diff(track.way)
-    along = side / step[:, None]
+    along = (sides.place_1 - sides.place_0) / sides.step[:, None]
     # Lean of the cross vectors against the square one, at the start and at the end of each side.
-    lean_0 = (track.cross[:-1] * along).sum(axis=1)[quad]
-    lean_1 = (track.cross[1:] * along).sum(axis=1)[quad]
-    ahead, step, begin = along[quad], step[quad], track.way[:-1][quad]
+    lean_0 = (sides.cross_0 * along).sum(axis=1)[quad]
+    lean_1 = (sides.cross_1 * along).sum(axis=1)[quad]
+    ahead, step, begin = along[quad], sides.step[quad], sides.begin[quad]
+    first_band = sides.group[quad] * len(left)
 
     def local(xy: Floats) -> tuple[Floats, Floats]:
-        rel = xy[edge] - track.place[:-1][quad]
+        rel = xy[edge] - sides.place_0[quad]
         return (
             rel[:, 0] * ahead[:, 0] + rel[:, 1] * ahead[:, 1],
             rel[:, 0] * ahead[:, 1] - rel[:, 1] * ahead[:, 0],
@@ -172,7 +218,7 @@ def _ramps(track: Rails, edges: Edges, left: Floats, right: Floats) -> Ramps:
         parts.append(
             _by_band(
                 u0[use], q0[use], u1[use], q1[use], a[use], b[use], lean_0[use], lean_1[use],
-                step[use], begin[use], turned, edges.kind[edge[use]], left, right,
+                step[use], begin[use], turned, edges.kind[edge[use]], left, right, first_band[use],
             )
         )  # fmt: skip
     return Ramps(*(np.concatenate(v) for v in zip(*parts, strict=True)))
@@ -192,7 +238,7 @@ def _inside(limits: list[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
 
 def _by_band(
     u0: Floats, q0: Floats, u1: Floats, q1: Floats, a: Floats, b: Floats, lean_0: Floats, lean_1: Floats,
-    step: Floats, begin: Floats, turned: float, kind: Ints, left: Floats, right: Floats,
+    step: Floats, begin: Floats, turned: float, kind: Ints, left: Floats, right: Floats, first_band: Ints,
 ) -> tuple[Ints, Floats, Floats, Floats, Ints]:  # fmt: skip
     """Split clipped edges at the bands' borders and read the way at both ends of each piece."""
     qa, qb = q0 + a * (q1 - q0), q0 + b * (q1 - q0)
@@ -217,4 +263,5 @@ def _by_band(
     square = high - low < JUMP
     middle = (low + high) / 2
     change = np.where((qb > qa)[owner], to - from_, from_ - to) * turned
+    band = band + first_band[owner]
     return band, np.where(square, middle, low), np.where(square, middle, high), change, kind[owner]

@@ -1,0 +1,187 @@
+"""Spots that more than one moving end may plant: points of a lattice, and what covers each of them.
+
+Where two windows lie over one another neither has its area for itself. Such ground is little (some dozen
+square metres of a field); it is counted by points, each standing for its square of the lattice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.ground.edges import spread
+
+FINEST, COARSEST = 0.015, 0.1
+"""Metres between points of the lattice."""
+
+POINTS = 400_000
+"""Points aimed at in all."""
+
+ASKEW = 0.2934
+"""Radians by which the lattice is turned, so that rows along a grid of roads don't run along it."""
+
+ROUNDS = 4
+"""Newton steps that find a point's place between two cross lines; each doubles its digits."""
+
+
+@dataclass(frozen=True)
+class Quads:
+    """Windows in pieces between two cross lines each.
+
+    Attributes
+    ----------
+    corner : ndarray, shape (n, 4, 2)
+        Left and right at the start, right and left at the end, metres.
+    begin, end : ndarray, shape (n,)
+        Ways at start and end, metres.
+    leg, row : ndarray of int, shape (n,)
+        Whose window it is.
+    """
+
+    corner: Floats
+    begin: Floats
+    end: Floats
+    leg: Ints
+    row: Ints
+
+    def take(self, chosen: Ints | Bools) -> Quads:
+        """Pick pieces.
+
+        Parameters
+        ----------
+        chosen : ndarray
+            Indices, or a mask of shape (n,).
+
+        Returns
+        -------
+        Quads
+            The picked ones.
+        """
+        return Quads(**{name: values[chosen] for name, values in vars(self).items()})
+
+
+@dataclass(frozen=True)
+class Contested:
+    """Points that lie in more than one window.
+
+    Attributes
+    ----------
+    place : ndarray, shape (p, 2)
+        The points, metres.
+    weight : float
+        Ground that each stands for, m².
+    point : ndarray of int, shape (m,)
+        Point of each pair of a point and a window that holds it.
+    leg, row : ndarray of int, shape (m,)
+        Whose window it is.
+    way : ndarray, shape (m,)
+        Where on the leg's way the row's strip covers the point, metres.
+    """
+
+    place: Floats
+    weight: float
+    point: Ints
+    leg: Ints
+    row: Ints
+    way: Floats
+
+    def take(self, chosen: Bools) -> Contested:
+        """Keep some of the points.
+
+        Parameters
+        ----------
+        chosen : ndarray of bool, shape (p,)
+            Which ones.
+
+        Returns
+        -------
+        Contested
+            Fewer points.
+        """
+        number = np.cumsum(chosen) - 1
+        own = chosen[self.point]
+        return Contested(
+            self.place[chosen], self.weight, number[self.point[own]], self.leg[own], self.row[own],
+            self.way[own],
+        )  # fmt: skip
+
+
+def contested(quads: Quads, apart: float) -> Contested:
+    """Find the ground that several windows share.
+
+    Parameters
+    ----------
+    quads : Quads
+        All windows in pieces.
+    apart : float
+        Pieces of one leg whose ways are closer than this lie side by side, not over one another, metres.
+
+    Returns
+    -------
+    Contested
+        Points on a lattice so fine that there are at most some :data:`POINTS` of them.
+    """
+    shape = np.asarray(shapely.convex_hull(shapely.multipoints(list(quads.corner))), dtype=object)
+    one, other = shapely.STRtree(shape).query(shape)
+    low, high = np.minimum(quads.begin, quads.end), np.maximum(quads.begin, quads.end)
+    near = (low[one] < high[other] + apart) & (low[other] < high[one] + apart)
+    real = (one < other) & ~((quads.leg[one] == quads.leg[other]) & near)
+    one, other = one[real], other[real]
+    meets = shapely.area(shapely.intersection(shape[one], shape[other])) > FINEST**2
+    involved = np.unique(np.concatenate([one[meets], other[meets]]))
+    some = quads.take(involved)
+    total = float(shapely.area(shape[involved]).sum())
+    spacing = float(np.clip(np.sqrt(total / POINTS), FINEST, COARSEST))
+    piece, cell = _inside(some.corner, spacing)
+    cells, point, count = np.unique(cell, axis=0, return_inverse=True, return_counts=True)
+    point = point.reshape(-1)
+    place = _turned(cells * spacing, ASKEW) if len(cells) else np.empty((0, 2))
+    way = _ways(some, piece, place[point])
+    every = Contested(place, spacing**2, point, some.leg[piece], some.row[piece], way)
+    return every.take(count > 1)
+
+
+def _turned(xy: Floats, angle: float) -> Floats:
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    return np.asarray(xy @ turn)
+
+
+def _inside(corner: Floats, spacing: float) -> tuple[Ints, Ints]:
+    """Lattice points inside of quadrilaterals: quadrilateral and whole-numbered place of each."""
+    on_lattice = _turned(corner.reshape(-1, 2), -ASKEW).reshape(-1, 4, 2) / spacing
+    low = np.ceil(on_lattice.min(axis=1)).astype(np.int64)
+    high = np.floor(on_lattice.max(axis=1)).astype(np.int64) + 1
+    column_of, x = spread(low[:, 0], high[:, 0])
+    owner, y = spread(low[column_of, 1], high[column_of, 1])
+    quad, x = column_of[owner], x[owner]
+    sides = []
+    for i in range(4):
+        a, b = on_lattice[quad, i], on_lattice[quad, (i + 1) % 4]
+        sides.append((b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0]))
+    left = np.stack(sides)
+    keep = (left >= 0).all(axis=0) | (left <= 0).all(axis=0)
+    return quad[keep], np.stack([x[keep], y[keep]], axis=1)
+
+
+def _ways(quads: Quads, piece: Ints, place: Floats) -> Floats:
+    """Way at which the cross line that glides over a quadrilateral passes a point."""
+    corner = quads.corner[piece]
+    left, right = corner[:, 0], corner[:, 1]
+    left_run, right_run = corner[:, 3] - left, corner[:, 2] - right
+    across, across_run = right - left, right_run - left_run
+    share = np.full(len(piece), 0.5)
+
+    def cross(a: Floats, b: Floats) -> Floats:
+        return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+
+    for _ in range(ROUNDS):
+        line = across + share[:, None] * across_run
+        off = place - left - share[:, None] * left_run
+        miss = cross(line, off)
+        rate = cross(across_run, off) - cross(line, left_run)
+        share = np.clip(share - miss / np.where(rate == 0.0, 1.0, rate), 0.0, 1.0)
+    begin, end = quads.begin[piece], quads.end[piece]
+    return np.asarray(begin + share * (end - begin))
