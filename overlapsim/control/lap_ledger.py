@@ -137,7 +137,7 @@ def _alone(
 ) -> list[Change]:
     """Changes by single ends: of the union by free ground, of the rest by plantable and all ground."""
     left, right = row_borders(drive)
-    leg, low, high = near_ends(windows, BESIDE)
+    leg, low, high = near_ends(windows, BESIDE, rings)
     tracks = [one.track for one in drive.legs]
     slices = slices_of(tracks, leg, low, high)  # type: ignore[arg-type]
     profiles = (

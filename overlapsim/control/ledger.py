@@ -18,6 +18,7 @@ from overlapsim.control.curve import Curve, summed
 from overlapsim.control.lap_ledger import lap_reach
 from overlapsim.control.reach import Moved, moved
 from overlapsim.control.readings import Change, Ends, moving, reading, steps
+from overlapsim.control.run import Simulation, simulate
 from overlapsim.control.strips import strips_of
 from overlapsim.control.switched import switch_drive
 from overlapsim.drive.legs import Drive
@@ -48,7 +49,11 @@ class Ledger:
 
 
 def build_ledger(
-    scenario: Scenario, low: float, high: float, ranks: frozenset[str] | None = None
+    scenario: Scenario,
+    low: float,
+    high: float,
+    ranks: frozenset[str] | None = None,
+    known: Simulation | None = None,
 ) -> Ledger:
     """Work out areas for all reference offsets of a range at once.
 
@@ -61,11 +66,16 @@ def build_ledger(
     ranks : frozenset of str, optional
         Ranks whose own offset is varied, where the scenario has one per rank; by default the one offset
         that serves all.
+    known : Simulation, optional
+        A run of this scenario at any offset of the range: with headland laps sums start from it. By
+        default one is made.
 
     Returns
     -------
     Ledger
-        Exact but for rounding.
+        Without headland laps exact but for rounding. With them it equals the full simulation at the offset
+        of `known`; elsewhere contested ground is counted on points, and on update ticks crossings are
+        those of the scenario's own offset.
     """
     drive = plan_drive(scenario)
     switched = switch_drive(scenario, drive)
@@ -80,7 +90,32 @@ def build_ledger(
         changes += _part_changes(drive, strips, passes, np.flatnonzero(parts == number), grounds)
     place, value, slope, bend = (np.concatenate(found) for found in zip(*changes, strict=True))
     sums = summed(place, value, slope, bend, low, high)
+    if switched.laps:
+        sums = _through(sums, known or simulate(_within(scenario, low, high, ranks)), ranks)
     return _ledger(scenario, sums)
+
+
+def _within(scenario: Scenario, low: float, high: float, ranks: frozenset[str] | None) -> Scenario:
+    """The scenario itself, or where its offset lies outside of the range the one in its middle."""
+    own = scenario.switching.reference_offset
+    if isinstance(own, dict):
+        outside = [n for n in (ranks if ranks is not None else own) if not low <= own[n] <= high]
+        middle = {**own, **dict.fromkeys(outside, (low + high) / 2)}
+        return scenario if middle == own else scenario.with_({"switching.reference_offset": middle})
+    if low <= own <= high:
+        return scenario
+    return scenario.with_({"switching.reference_offset": (low + high) / 2})
+
+
+def _through(sums: Curve, run: Simulation, ranks: frozenset[str] | None) -> Curve:
+    """Shift sums so that they go through a full simulation."""
+    offset = run.scenario.switching.reference_offset
+    place = offset[min(ranks or offset)] if isinstance(offset, dict) else offset
+    areas = run.areas
+    union = run.plantable_m2 - areas["skip_m2"]
+    true = np.array([union, union + areas["overlap_m2"], areas["planted_m2"]])
+    shift = true - sums.at(np.array([place]))[0]
+    return Curve(sums.knot, sums.value + shift, sums.slope, sums.bend)
 
 
 def _ledger(scenario: Scenario, sums: Curve) -> Ledger:

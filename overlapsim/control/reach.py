@@ -218,7 +218,7 @@ def _spans(parts: Groups, length: Floats, rows: int) -> Spans:
     return Spans(group[real] // rows, group[real] % rows, low[real], high[real])
 
 
-def near_ends(windows: Spans, beside: float) -> tuple[Ints, Floats, Floats]:
+def near_ends(windows: Spans, beside: float, rings: Floats) -> tuple[Ints, Floats, Floats]:
     """Pieces of legs' ways that hold all rows' windows.
 
     Parameters
@@ -227,16 +227,27 @@ def near_ends(windows: Spans, beside: float) -> tuple[Ints, Floats, Floats]:
         Windows row by row.
     beside : float
         Metres that a piece reaches beyond them.
+    rings : ndarray, shape (l,)
+        Length of each closed leg, 0 for others, metres.
 
     Returns
     -------
     leg : ndarray of int, shape (n,)
         Legs, rising.
     low, high : ndarray, shape (n,)
-        Ends of the pieces, metres, apart from one another.
+        Ends of the pieces, metres. On a closed leg one that holds windows on both sides of the seam goes on
+        beyond the length.
     """
-    cells = cells_of(windows.leg, windows.low - beside, windows.high + beside)
+    around = rings[windows.leg]
+    closed = np.flatnonzero(around > 0)
+    cells = cells_of(
+        np.concatenate([windows.leg, windows.leg[closed]]),
+        np.concatenate([windows.low, windows.low[closed] + around[closed]]) - beside,
+        np.concatenate([windows.high, windows.high[closed] + around[closed]]) + beside,
+    )
     begins: Bools = np.ones(len(cells.low), dtype=bool)
     begins[1:] = (cells.column[1:] != cells.column[:-1]) | (cells.low[1:] > cells.high[:-1])
     last = np.append(np.flatnonzero(begins)[1:] - 1, len(begins) - 1)[: begins.sum()]
-    return cells.column[begins], cells.low[begins], cells.high[last]
+    leg, low, high = cells.column[begins], cells.low[begins], cells.high[last]
+    real = (rings[leg] == 0) | (low < rings[leg])
+    return leg[real], low[real], high[real]

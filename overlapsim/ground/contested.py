@@ -17,7 +17,7 @@ from overlapsim.ground.edges import spread
 FINEST, COARSEST = 0.015, 0.1
 """Metres between points of the lattice."""
 
-POINTS = 400_000
+POINTS = 100_000
 """Points aimed at in all."""
 
 ASKEW = 0.2934
@@ -136,12 +136,15 @@ def contested(quads: Quads, apart: float) -> Contested:
     total = float(shapely.area(shape[involved]).sum())
     spacing = float(np.clip(np.sqrt(total / POINTS), FINEST, COARSEST))
     piece, cell = _inside(some.corner, spacing)
-    cells, point, count = np.unique(cell, axis=0, return_inverse=True, return_counts=True)
-    point = point.reshape(-1)
-    place = _turned(cells * spacing, ASKEW) if len(cells) else np.empty((0, 2))
+    # Both whole numbers of a point in one: lattices are far smaller than 2^31 each way.
+    keys, point, count = np.unique((cell[:, 0] << 32) + cell[:, 1], return_inverse=True, return_counts=True)
+    several = count > 1
+    number, own = np.cumsum(several) - 1, several[point]
+    piece, point = piece[own], number[point[own]]
+    x = (keys[several] + (1 << 31)) >> 32
+    place = _turned(np.stack([x, keys[several] - (x << 32)], axis=1) * spacing, ASKEW)
     way = _ways(some, piece, place[point])
-    every = Contested(place, spacing**2, point, some.leg[piece], some.row[piece], way)
-    return every.take(count > 1)
+    return Contested(place, spacing**2, point, some.leg[piece], some.row[piece], way)
 
 
 def _turned(xy: Floats, angle: float) -> Floats:

@@ -198,14 +198,22 @@ def ramps_on(sides: Sides, edges: Edges, left: Floats, right: Floats) -> Ramps:
             rel[:, 0] * ahead[:, 1] - rel[:, 1] * ahead[:, 0],
         )
 
+    def beyond(place: Floats, cross: Floats, xy: Floats) -> Floats:
+        # The same numbers for the side that ends on a cross line as for the one that begins there: an edge
+        # exactly on it belongs to one of them.
+        rel = xy[edge] - place[quad]
+        return cross[quad, 0] * rel[:, 1] - cross[quad, 1] * rel[:, 0]
+
     (u0, q0), (u1, q1) = local(edges.start), local(edges.end)
+    start_0, start_1 = (beyond(sides.place_0, sides.cross_0, xy) for xy in (edges.start, edges.end))
+    end_0, end_1 = (beyond(sides.place_1, sides.cross_1, xy) for xy in (edges.start, edges.end))
     parts = []
     for turned in (1.0, -1.0):
         # Share of the edge, 0 to 1, inside: behind the start line, before the end line, in the swath,
         # and where the quadrilateral is the right way round (or, the second time, turned over).
         limits = [
-            (turned * (u0 - q0 * lean_0), turned * (u1 - q1 * lean_0)),
-            (turned * (step + q0 * lean_1 - u0), turned * (step + q1 * lean_1 - u1)),
+            (turned * start_0, turned * start_1),
+            (-turned * end_0, -turned * end_1),
             (q0 - low, q1 - low),
             (high - q0, high - q1),
             (
@@ -225,14 +233,16 @@ def ramps_on(sides: Sides, edges: Edges, left: Floats, right: Floats) -> Ramps:
 
 
 def _inside(limits: list[tuple[Floats, Floats]]) -> tuple[Floats, Floats]:
-    """Share of each line on which all of several linear functions are positive."""
+    """Share of each line on which all of several linear functions are positive; the first may be zero."""
     a, b = np.zeros(len(limits[0][0])), np.ones(len(limits[0][0]))
-    for at_0, at_1 in limits:
+    for number, (at_0, at_1) in enumerate(limits):
         with np.errstate(divide="ignore", invalid="ignore"):
             zero = at_0 / (at_0 - at_1)
         a = np.where((at_0 < 0) & (at_1 > 0), np.maximum(a, zero), a)
         b = np.where((at_0 > 0) & (at_1 < 0), np.minimum(b, zero), b)
-        b = np.where((at_0 <= 0) & (at_1 <= 0), -1.0, b)
+        # An edge along the start line is inside, along any other limit outside.
+        on_start = (at_0 == 0) & (at_1 == 0) & (number == 0)
+        b = np.where((at_0 <= 0) & (at_1 <= 0) & ~on_start, -1.0, b)
     return a, b
 
 

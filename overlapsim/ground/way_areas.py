@@ -2,7 +2,7 @@
 
 Along a bend a strip's outer edge goes farther than the way, its inner edge less far. So a metre of way
 holds more or less ground than the strip is wide: widths are multiplied by how far each side stretches the
-strip, and running areas are true but for how the stretch varies within one side.
+strip. Within a side that stretch does not change: cross vectors keep their part square to the side.
 """
 
 from __future__ import annotations
@@ -125,13 +125,13 @@ def stretch_of(sides: Sides, left: Floats, right: Floats) -> Floats:
     Returns
     -------
     ndarray, shape (n, b)
-        m²/m², the mean over each side; 1 on a straight.
+        m²/m²; 1 on a straight, 0 where the strip runs back over its own ground.
     """
     middle = (left + right)[None, :, None] / 2
     run = (sides.place_1 - sides.place_0)[:, None, :] + middle * (sides.cross_1 - sides.cross_0)[:, None, :]
     cross = ((sides.cross_0 + sides.cross_1) / 2)[:, None, :]
     area = cross[..., 0] * run[..., 1] - cross[..., 1] * run[..., 0]
-    return np.asarray(np.abs(area) / sides.step[:, None])
+    return np.maximum(area / sides.step[:, None], 0.0)
 
 
 def areas_on(slices: Slices, edges: Edges, left: Floats, right: Floats) -> Profile:
