@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import OrderedDict
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +26,10 @@ from overlapsim.ground.shapes import turned
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
+KEPT = 3
+"""Drives whose crossings are kept for other settings."""
+
+_KEPT: OrderedDict[Hashable, Switched] = OrderedDict()
 
 @dataclass(frozen=True)
 class Switched:
@@ -76,7 +82,53 @@ def switch_drive(scenario: Scenario, drive: Drive) -> Switched:
     -------
     Switched
         Each part of the field with a record of its own.
+
+    Notes
+    -----
+    With continuous updates crossings depend on no reference offset, latency or place of a rank. They are
+    kept, and another setting of the same machine only gives its commands anew.
     """
+    key = _what_decides(scenario, drive)
+    if key in _KEPT:
+        _KEPT.move_to_end(key)
+        return _commanded(scenario, drive, _KEPT[key])
+    found = _switch(scenario, drive)
+    if key is not None:
+        _KEPT[key] = found
+        while len(_KEPT) > KEPT:
+            _KEPT.popitem(last=False)
+    return found
+
+
+def _what_decides(scenario: Scenario, drive: Drive) -> Hashable:
+    """All that crossings depend on; None where commands wait for ticks, and without laps (quickly done)."""
+    switching, controller, plan = scenario.switching, scenario.controller, scenario.plan
+    if controller.update_period or not plan.headland_laps:
+        return None
+    offset, speed = switching.reference_offset, scenario.speed
+    ahead = speed.at_on * switching.turn_on_time - speed.at_off * switching.turn_off_time
+    return (
+        scenario.field.parts, drive.heading, drive.width, plan.headland_laps, plan.headland_order,
+        drive.layout.section_edges.tobytes(), switching.switch_fraction, controller.edge_tolerance,
+        tuple(vars(switching.deliberate_overlap).items()), round(ahead, 12),
+        drive.layout.working_ranks if isinstance(offset, dict) else None,
+    )  # fmt: skip
+
+
+def _commanded(scenario: Scenario, drive: Drive, like: Switched) -> Switched:
+    """The same crossings with another setting's commands."""
+    deepest = deepest_of(scenario, drive)
+    runs = []
+    for run in like.laps:
+        leg = drive.legs[run.leg.number - 1]
+        start = np.full(len(run.chains.leg), leg.first - drive.margin - deepest)
+        references, phase = run.chains.references(scenario), update_phase(run.chains.leg)
+        runs.append(replace(run, leg=leg, given=commands(scenario, run.chains, references, start, phase)))
+    return replace(like, laps=tuple(runs))
+
+
+def _switch(scenario: Scenario, drive: Drive) -> Switched:
+    """Drive all legs in their order."""
     deepest = deepest_of(scenario, drive)
     first = scenario.plan.headland_order == "first"
     nothing = shapely.Polygon()

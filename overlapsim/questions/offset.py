@@ -9,11 +9,12 @@ from time import perf_counter
 import numpy as np
 
 from overlapsim.basics.units import INCH, format_length
+from overlapsim.control.ledger import build_ledger
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.control.second_count import counting_again
 from overlapsim.questions.options import alternatives, digging, recommend, typed_shift
 from overlapsim.questions.outcome import Curve, TuneResult
-from overlapsim.questions.search import Best, Offset, find_best, ledger_of, search_span, with_offset
+from overlapsim.questions.search import Best, Offset, find_best, search_span, with_offset
 from overlapsim.questions.sensitivity import sensitivity
 from overlapsim.questions.sweep import searches_of, sweep
 from overlapsim.questions.swept import cases_of
@@ -176,7 +177,7 @@ def _curve(scenario: Scenario, found: Best) -> Curve:
     ledger = found.ledgers.get("")
     if ledger is None:
         one = with_offset(scenario, max(found.offset.values()))  # type: ignore[union-attr]
-        ledger = ledger_of(one, *search_span([one]))
+        ledger = build_ledger(one, *search_span([one]))
     low, high = float(ledger.curve.knot[0]), float(ledger.curve.knot[-1])
     place = np.linspace(low, high, max(2, int((high - low) / (INCH / 2)) + 1))
     areas = ledger.curve.at(place)

@@ -10,7 +10,6 @@ import numpy as np
 from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.control.response import late_by, offset_for
 from overlapsim.control.run import Simulation, simulate
-from overlapsim.questions.sampled import sampled_ledger
 from overlapsim.questions.targets import row_targets
 from overlapsim.scenario.rows import row_layout
 from overlapsim.scenario.scenario import Scenario
@@ -173,7 +172,7 @@ def _search(scenario: Scenario, rank: str | None) -> Best:
     targets = row_targets(scenario, ranks)
     low, high = search_span([scenario], ranks)
     for widened in range(WIDER + 1):
-        ledger = ledger_of(scenario, low, high, ranks)
+        ledger = build_ledger(scenario, low, high, ranks)
         combined = ledger.combined
         least = combined.least()
         level = least + max(EQUAL_SHARE * abs(least), EQUAL_GROUND * scenario.field.plantable_m2)
@@ -191,28 +190,6 @@ def _search(scenario: Scenario, rank: str | None) -> Best:
     shrunk = (wide[0] + reach, wide[1] - reach)
     as_good = (min(shrunk[0], best), max(shrunk[1], best)) if shrunk[0] <= shrunk[1] else (best, best)
     return Best(best, own, as_good, inside, {rank or "": ledger})
-
-
-def ledger_of(scenario: Scenario, low: float, high: float, ranks: frozenset[str] | None = None) -> Ledger:
-    """Areas over the reference offset: exact without headland laps, sampled with them.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        All but the offset as it stands.
-    low, high : float
-        Range of the offset, metres behind the hitch pin.
-    ranks : frozenset of str, optional
-        Ranks whose own offset is varied.
-
-    Returns
-    -------
-    Ledger
-        To be read at any offset of the range.
-    """
-    if scenario.plan.headland_laps:
-        return sampled_ledger(scenario, low, high, ranks)[0]
-    return build_ledger(scenario, low, high, ranks)
 
 
 def _all_offsets(scenario: Scenario) -> dict[str, float]:
