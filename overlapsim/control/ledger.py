@@ -67,8 +67,9 @@ def build_ledger(
         Ranks whose own offset is varied, where the scenario has one per rank; by default the one offset
         that serves all.
     known : Simulation, optional
-        A run of this scenario at any offset of the range: with headland laps sums start from it. By
-        default one is made.
+        A run of this scenario at an offset of the range: with headland laps sums start from it. A run
+        under other conditions of the same drive will do where only differences matter. By default one is
+        made.
 
     Returns
     -------
@@ -114,7 +115,7 @@ def _through(sums: Curve, run: Simulation, ranks: frozenset[str] | None) -> Curv
     areas = run.areas
     union = run.plantable_m2 - areas["skip_m2"]
     true = np.array([union, union + areas["overlap_m2"], areas["planted_m2"]])
-    shift = true - sums.at(np.array([place]))[0]
+    shift = true - sums.at(np.clip([place], sums.knot[0], sums.knot[-1]))[0]
     return Curve(sums.knot, sums.value + shift, sums.slope, sums.bend)
 
 

@@ -20,7 +20,7 @@ from overlapsim.questions.faultless import (
     without_latency,
     without_updates,
 )
-from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, find_best, with_offset
+from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, best_offset, with_offset
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
@@ -288,4 +288,4 @@ class _Runs:
 
     def best(self, scenario: Scenario, what: str) -> Simulation:
         self.tell(what)
-        return self.of(with_offset(scenario, find_best(scenario).offset), "simulating the best offset")
+        return self.of(with_offset(scenario, best_offset(scenario)), "simulating the best offset")

@@ -102,7 +102,7 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
     as_set = simulate(scenario)
     step("searching the reference offset")
     began = perf_counter()
-    found = find_best(scenario)
+    found = find_best(scenario, as_set)
     if before and searches_of(scenario):
         what = f"{len(cases_of(scenario)):,} combinations of conditions"
         before(what, searches_of(scenario) * (perf_counter() - began))
@@ -110,12 +110,12 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
     offset = recommend(scenario, found)
     recommended = simulate(with_offset(scenario, offset))
     step("simulating the alternatives")
-    others = {key: simulate(other) for key, (other, _) in alternatives(scenario).items()}
+    others = {key: simulate(other) for key, other in alternatives(scenario).items()}
     floor = others.pop("floor")
     if scenario.plan.headland_laps:
         found, best = _lowest(found, best, [recommended, *others.values()])
     with counting_again([as_set, best, recommended, floor, *others.values()]):
-        searched = sensitivity(scenario, lambda: step("searching with conditions changed"))
+        searched = sensitivity(as_set, lambda: step("searching with conditions changed"))
         table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
     done_with = TuneResult(
         scenario=scenario,
@@ -140,7 +140,7 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
 
 
 def _lowest(found: Best, best: Simulation, others: list[Simulation]) -> tuple[Best, Simulation]:
-    """Where a sampled search missed a lower run with the same times and kind of offset, take that one."""
+    """Where another run with the same times and kind of offset comes out lower, take that one."""
     for run in others:
         now, then = run.scenario.switching, best.scenario.switching
         same = (now.turn_on_time, now.turn_off_time) == (then.turn_on_time, then.turn_off_time)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from overlapsim.control.response import late_by
-from overlapsim.questions.search import Best, Offset, Span, find_best, with_offset
+from overlapsim.questions.search import Best, Offset, Span, best_offset, with_offset
 from overlapsim.questions.targets import RowTargets, row_targets
 from overlapsim.scenario.rows import RowLayout, row_layout
 from overlapsim.scenario.scenario import Scenario
@@ -118,7 +118,7 @@ def per_rank(scenario: Scenario) -> Scenario:
     return with_offset(scenario, {name: layout.behind_pin_of(name) for name in layout.working_ranks})
 
 
-def alternatives(scenario: Scenario) -> dict[str, tuple[Scenario, Best | None]]:
+def alternatives(scenario: Scenario) -> dict[str, Scenario]:
     """Lay out the settings that people think of.
 
     Parameters
@@ -128,17 +128,17 @@ def alternatives(scenario: Scenario) -> dict[str, tuple[Scenario, Best | None]]:
 
     Returns
     -------
-    dict of str to (Scenario, Best or None)
-        By key, in the order in which results list them; with the search where there was one. The last,
-        ``floor``, is what no setting of this machine goes below on square ends.
+    dict of str to Scenario
+        By key, in the order in which results list them. The last, ``floor``, is what no setting of this
+        machine goes below on square ends.
     """
     layout = row_layout(scenario)
     front, rear = (layout.behind_pin_of(layout.working_ranks[i]) for i in (0, -1))
-    found: dict[str, tuple[Scenario, Best | None]] = {
-        "as_set": (scenario, None),
-        "foremost_rank": (with_offset(scenario, front), None),
-        "midway": (with_offset(scenario, (front + rear) / 2), None),
-        "rearmost_rank": (with_offset(scenario, rear), None),
+    found = {
+        "as_set": scenario,
+        "foremost_rank": with_offset(scenario, front),
+        "midway": with_offset(scenario, (front + rear) / 2),
+        "rearmost_rank": with_offset(scenario, rear),
     }
     matched = matched_times(scenario)
     for key, start in (
@@ -146,8 +146,7 @@ def alternatives(scenario: Scenario) -> dict[str, tuple[Scenario, Best | None]]:
         ("times_matched", matched),
         ("floor", per_rank(matched)),
     ):
-        best = find_best(start)
-        found[key] = (with_offset(start, best.offset), best)
+        found[key] = with_offset(start, best_offset(start))
     return found
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from overlapsim.basics.errors import ScenarioError
 from overlapsim.questions.moves import moves_of
 from overlapsim.questions.readings import areas_at
-from overlapsim.questions.search import Offset, Span, find_best
+from overlapsim.questions.search import Offset, Span, best_offset
 from overlapsim.questions.swept import OFFSET, as_column, cases_of, columns_of
 from overlapsim.scenario.scenario import Scenario
 
@@ -91,7 +91,7 @@ def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda:
     rows: list[dict[str, Any]] = []
     best: list[Offset] = []
     for values, one in zip(told, changed, strict=True):
-        best.append(find_best(one).offset)
+        best.append(best_offset(one))
         offsets = list(scenario.sweep.get(OFFSET, ())) or _default_offsets(one, span)
         for place, areas in zip(columns_of(OFFSET, offsets, one), areas_at(one, offsets), strict=True):
             rows.append({**values, **place, **areas})

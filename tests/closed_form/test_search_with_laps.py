@@ -1,4 +1,4 @@
-"""The search on a field with headland laps, where areas are sampled by full simulations.
+"""The search on a field with headland laps.
 
 Two ranks of 16 rows, 84 and 119 in behind the pin, 5 mph = 88 in/s, times 0.40/0.25 s, latencies
 0.45/0.30 s: both ends come 4.4 in late. Pass ends meet the lap's inner border square-on, so what passes
