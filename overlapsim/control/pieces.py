@@ -71,10 +71,10 @@ def pieces_of(
     Pieces
         Sorted by chain and range.
     """
-    varies = np.array([moving is None or str(rank) in moving for rank in chains.rank])
+    varies = np.array([moving is None or str(rank) in moving for rank in chains.rank], dtype=bool)
     ranks = np.unique(chains.rank)
     known = {str(r): 0.0 if moving is None else offset_for(scenario, str(r)) for r in ranks}
-    fixed = np.array([known[str(rank)] for rank in chains.rank])
+    fixed = np.array([known[str(rank)] for rank in chains.rank], dtype=float)
     # A leg starts farther back where the offset exceeds every row and every fixed offset.
     deep = max([float(drive.layout.behind_pin.max()), *fixed[~varies]])
     period = scenario.controller.update_period

@@ -28,7 +28,7 @@ def test_every_condition_moves_the_best_also_at_its_limit(mph: float, latency: s
         speed={"working": f"{mph} mph"},
         response={"on_latency": latency, "off_latency": latency},
     )
-    found = sensitivity(case)
+    found = sensitivity(overlapsim.simulate(case))
     assert found["m_per_s_of_on_latency"] == pytest.approx(-mph * MPH / 2, rel=1e-6)
     assert found["m_per_s_of_off_latency"] == pytest.approx(-mph * MPH / 2, rel=1e-6)
     assert found["m_per_m_of_behind_pin"] == pytest.approx({"front": 0.5, "rear": 0.5}, rel=1e-6)

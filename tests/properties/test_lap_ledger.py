@@ -32,6 +32,11 @@ CASES = {
     "tilted, island": ({"polygon": TILTED, "exclusions": ISLAND}, {}),
     "headland last": ({"polygon": TILTED, "exclusions": ISLAND}, {"plan": {"headland_order": "last"}}),
     "notch": ({"polygon": NOTCHED}, {"plan": {"heading": "20 deg", "headland_laps": 3}}),
+    "laps only": ({"polygon": [[0, 0], [200, 0], [200, 30], [0, 34]]}, {"plan": {"headland_laps": 2}}),
+    "two parts": (
+        {"parts": [{"polygon": TILTED}, {"polygon": [[500, 0], [650, 10], [640, 190], [500, 150]]}]},
+        {"plan": {"headland_laps": 1}},
+    ),
     "closed laps": ({"polygon": DISC}, {"plan": {"headland_laps": 1}}),
     "sections of a row": ({"polygon": TILTED}, {"switching": {"sections": "each-row"}}),
     "two sections, all": ({"polygon": TILTED}, {"switching": {"sections": 2, "switch_fraction": 1}}),
