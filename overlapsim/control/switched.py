@@ -100,6 +100,11 @@ def switch_drive(scenario: Scenario, drive: Drive) -> Switched:
     return found
 
 
+def forget() -> None:
+    """Drop all crossings that are kept; only needed to measure what finding them costs."""
+    _KEPT.clear()
+
+
 def _what_decides(scenario: Scenario, drive: Drive) -> Hashable:
     """All that crossings depend on; None where commands wait for ticks, and without laps (quickly done)."""
     switching, controller, plan = scenario.switching, scenario.controller, scenario.plan
