@@ -17,7 +17,7 @@ from typing import Any
 import click
 
 from overlapsim import __version__
-from overlapsim.cli.options import PATTERN_OPTIONS, with_options
+from overlapsim.cli.options import PATTERN_OPTIONS, TUNE_OPTIONS, with_options
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -25,8 +25,8 @@ QUESTIONS = {
     "tune": """Find the reference offset with the least combined error.
 
 Prints what to type into the section controller, how far one may miss it, what today's setting and the
-obvious alternatives cost, and what digging should then show; leaves a folder with result.json, sweep.csv,
-layers.gpkg and pictures.""",
+obvious alternatives cost, and what digging should then show; with --with-times both times as well. Leaves a
+folder with result.json, sweep.csv, layers.gpkg and pictures.""",
     "simulate": """Simulate a scenario as it stands.
 
 Prints what the settings that are entered leave on the field, and what digging should show; leaves a folder
@@ -60,7 +60,7 @@ def _command(name: str, words: str) -> click.Command:
 
         return run(name, **given)
 
-    more = PATTERN_OPTIONS if name == "patterns" else ()
+    more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS}.get(name, ())
     return click.command(name, help=words)(with_options(ask, more))
 
 

@@ -57,6 +57,16 @@ OPTIONS = (
     ),
 )
 
+TUNE_OPTIONS = (
+    Option(
+        "--with-times",
+        "with_times",
+        "Search turn-on and turn-off time as well as the reference offset.",
+        {"is_flag": True},
+    ),
+)
+"""What `tune` takes besides."""
+
 PATTERN_OPTIONS = (
     Option(
         "--heading",

@@ -136,7 +136,7 @@ def _ask(
         elif question == "patterns":
             result = after.enter_context(compared(scenario, folder, waiting.step, quiet, **more))
         elif question == "tune":
-            result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet))
+            result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
         else:
             result = getattr(overlapsim, question)(scenario, waiting.step)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))

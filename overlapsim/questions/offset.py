@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import replace
 from time import perf_counter
@@ -18,6 +19,7 @@ from overlapsim.questions.search import Best, Offset, find_best, search_span, wi
 from overlapsim.questions.sensitivity import sensitivity
 from overlapsim.questions.sweep import searches_of, sweep
 from overlapsim.questions.swept import cases_of
+from overlapsim.questions.times import Joint, lower, search_times, searches_for_times
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
@@ -51,7 +53,13 @@ def typed(scenario: Scenario, offset: Offset) -> str:
     return format_length(value, "in" if scenario.units == "us" else "m")
 
 
-def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before | None = None) -> TuneResult:
+def tune(
+    scenario: Scenario,
+    progress: Progress | None = None,
+    *,
+    with_times: bool = False,
+    before: Before | None = None,
+) -> TuneResult:
     """Find the reference offset with the least combined error, and what the alternatives cost.
 
     Parameters
@@ -60,9 +68,11 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
         Field, machine, plan, settings as entered today and the machine's real response.
     progress : callable, optional
         Called with steps done, steps in all and what is being done.
+    with_times : bool
+        Whether both times are searched as well; else they stay as entered.
     before : callable, optional
-        Called before conditions are searched, with what will be searched and the seconds that it will take:
-        reckoned from how long the first search took.
+        Called before times or conditions are searched, with what will be searched and the seconds that it
+        will take: reckoned from how long the first search took.
 
     Returns
     -------
@@ -103,19 +113,28 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
     step("searching the reference offset")
     began = perf_counter()
     found = find_best(scenario, as_set)
-    if before and searches_of(scenario):
-        what = f"{len(cases_of(scenario)):,} combinations of conditions"
-        before(what, searches_of(scenario) * (perf_counter() - began))
-    best = simulate(with_offset(scenario, found.offset))
-    offset = recommend(scenario, found)
-    recommended = simulate(with_offset(scenario, offset))
+    _say_before(scenario, with_times, perf_counter() - began, before)
+    joint, entered = None, scenario
+    if with_times:
+        joint = search_times(scenario, found, _counting(progress, done, total))
+        best, recommended = simulate(joint.scenario), simulate(joint.typed)
+        entered = joint.typed
+    else:
+        best = simulate(with_offset(scenario, found.offset))
+        recommended = simulate(with_offset(scenario, recommend(scenario, found)))
+    offset = recommended.scenario.switching.reference_offset
     step("simulating the alternatives")
     others = {key: simulate(other) for key, other in alternatives(scenario).items()}
     floor = others.pop("floor")
     if scenario.plan.headland_laps:
-        found, best = _lowest(found, best, [recommended, *others.values()])
+        if joint:
+            own = simulate(with_offset(scenario, found.offset))
+            joint, best = lower(joint, best, [own, recommended, *others.values()])
+        else:
+            found, best = _lowest(found, best, [recommended, *others.values()])
     with counting_again([as_set, best, recommended, floor, *others.values()]):
-        searched = sensitivity(as_set, lambda: step("searching with conditions changed"))
+        at = recommended if joint else as_set
+        searched = sensitivity(at, lambda: step("searching with conditions changed"))
         table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
     done_with = TuneResult(
         scenario=scenario,
@@ -124,19 +143,40 @@ def tune(scenario: Scenario, progress: Progress | None = None, *, before: Before
         recommended=recommended,
         floor=floor,
         alternatives=others,
-        found=found,
-        ledger_relative_difference=_ledger_difference(found, [as_set, best, recommended]),
-        digging=digging(scenario, as_set.layout, offset),
+        found=joint.found if joint else found,
+        ledger_relative_difference=_ledger_difference(found, joint, [as_set, best, recommended]),
+        digging=digging(entered, as_set.layout, offset),
         sensitivity=searched,
-        curve=_curve(scenario, found),
+        curve=_curve(entered, joint.typed_found if joint else found),
         sweep=table,
         as_typed=typed(scenario, offset),
+        joint=joint,
     )
     step("counting a second time")
     _ = done_with.largest_witness_difference
     if progress:
         progress(total, total, "done")
     return done_with
+
+
+def _say_before(scenario: Scenario, with_times: bool, search_s: float, before: Before | None) -> None:
+    """Say what takes longer than one search, before it begins."""
+    if before and with_times:
+        before("the search over both times", searches_for_times(scenario) * search_s)
+    if before and searches_of(scenario):
+        cases = len(cases_of(scenario))
+        before(f"{cases:,} combinations of conditions", searches_of(scenario) * search_s)
+
+
+def _counting(progress: Progress | None, done: int, total: int) -> Callable[[], None]:
+    """Count searches that nobody can number beforehand."""
+    count = itertools.count(1)
+
+    def one_more() -> None:
+        if progress:
+            progress(done, total, f"searching both times, search {next(count)}")
+
+    return one_more
 
 
 def _lowest(found: Best, best: Simulation, others: list[Simulation]) -> tuple[Best, Simulation]:
@@ -151,10 +191,11 @@ def _lowest(found: Best, best: Simulation, others: list[Simulation]) -> tuple[Be
     return found, best
 
 
-def _ledger_difference(found: Best, runs: list[Simulation]) -> float:
+def _ledger_difference(found: Best, joint: Joint | None, runs: list[Simulation]) -> float:
     """Largest difference between what was read and full simulations, as a share of the combined error."""
     worst = 0.0
-    for run in runs:
+    searches = [found, joint.found, joint.typed_found] if joint else [found] * len(runs)
+    for found, run in zip(searches, runs, strict=True):
         offset = run.scenario.switching.reference_offset
         if isinstance(offset, dict):
             last = list(found.ledgers)[-1]

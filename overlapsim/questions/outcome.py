@@ -17,6 +17,7 @@ from overlapsim.control.second_count import largest_difference
 from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
 from overlapsim.questions.sweep import Sweep
+from overlapsim.questions.times import Joint
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
@@ -66,6 +67,9 @@ class TuneResult:
         The table of combinations and the best offset for each condition.
     as_typed : str
         `recommended` in the form in which it is typed; by rank where there is one per rank.
+    joint : Joint or None
+        The search over both times as well, where there was one; `found` is then that at the best times, and
+        `curve` is read at the times that are typed in.
 
     Examples
     --------
@@ -98,6 +102,7 @@ class TuneResult:
     curve: Curve
     sweep: Sweep
     as_typed: str
+    joint: Joint | None = None
 
     @property
     def equal_m(self) -> Span | dict[str, Span]:
@@ -151,10 +156,12 @@ class TuneResult:
             "equal_m": _listed(self.equal_m),
             "as_good_m": _listed(self.as_good_m),
             "bracketed": self.bracketed,
+            **(self.joint.to_dict() if self.joint else {}),
             "ledger_relative_difference": self.ledger_relative_difference,
             "recommended": {
                 **point(self.recommended),
                 "as_typed": self.as_typed,
+                **({"as_good_m": _listed(self.joint.typed_found.as_good)} if self.joint else {}),
                 **told_by_field(self.recommended),
             },
             "alternatives": [{"key": key, **point(run)} for key, run in self.alternatives.items()],

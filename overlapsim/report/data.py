@@ -30,6 +30,7 @@ from overlapsim.report.setting import (
 from overlapsim.report.sources import sources
 from overlapsim.report.swept_words import swept_parts
 from overlapsim.report.table import Choice, choices, settings_table
+from overlapsim.report.times_words import type_in_with_times
 from overlapsim.report.words import Words, choose
 from overlapsim.scenario.rows import RowLayout, row_layout
 
@@ -81,7 +82,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
     at = offset_words(scenario, offset_of(result.recommended), words)
     parts = [
         part("", _setting(result.as_set, layout, words)),
-        *type_in(result, words),
+        *(type_in_with_times if getattr(result, "joint", None) else type_in)(result, words),
         {"label": "", **settings_table(choices(result), words)},
         *fields_parts(result, words),
         digging_table(result.digging, at, words, layout),

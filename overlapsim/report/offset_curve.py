@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from overlapsim.report.phrases import rank_words
+from overlapsim.report.phrases import rank_words, times_words
 from overlapsim.report.rounding import plain
 from overlapsim.report.setting import behind_what, measured_from, offset_words
 from overlapsim.report.style import (
@@ -22,6 +22,7 @@ from overlapsim.report.style import (
     new_figure,
     tint,
 )
+from overlapsim.report.times_words import times_of
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import row_layout
 
@@ -100,9 +101,13 @@ def draw_offset_curve(result: Any, words: Words) -> Figure:
 def _stretches(axes: Axes, result: Any, more: float, size: float) -> None:
     """Mark the as-good stretch and, in it, the equal one, by bars along the foot of the picture."""
     foot = axes.get_xaxis_transform()
+    joint = getattr(result, "joint", None)
+    as_good, equal = (result.as_good_m, result.equal_m)
+    if joint:  # the curve is read at the times that are typed in
+        as_good, equal = joint.typed_found.as_good, joint.typed_found.equal
     for stretch, low, high, colour, alpha, name in (
-        (result.as_good_m, 0.0, 1.0, GREEN, 0.18, "just as good"),
-        (result.equal_m, 0.0, 0.025, GREEN, 1.0, "equal"),
+        (as_good, 0.0, 1.0, GREEN, 0.18, "just as good"),
+        (equal, 0.0, 0.025, GREEN, 1.0, "equal"),
     ):
         ends = list(stretch.values()) if isinstance(stretch, dict) else [stretch]
         for number, (first, last) in enumerate(ends):
@@ -124,6 +129,8 @@ def _marks(axes: Axes, result: Any, words: Words, more: float, area: float) -> N
         if isinstance(offset, dict):
             continue
         name_it = f"{name}: {offset_words(run.scenario, offset, words)}"
+        if name == "now" and times_of(run) != times_of(result.recommended):
+            name_it += f", {times_words(*times_of(run))}"
         axes.plot(
             [(offset + more) / words.short_size], [run.areas["combined_m2"] / area], linestyle="none",
             marker=marker, markersize=9, markerfacecolor=colour, markeredgecolor="white",

@@ -72,6 +72,27 @@ def latency_map_png(result: Any, units: str | None = None) -> bytes:
         return png_of(draw_latency_map(result, choose(units, result.scenario)))
 
 
+def times_png(result: Any, units: str | None = None) -> bytes:
+    """Draw what each pair of times costs at its own best reference offset.
+
+    Parameters
+    ----------
+    result : TuneResult
+        Finished search over both times as well.
+    units : {"us", "metric"}, optional
+        Default: the scenario's own.
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    from overlapsim.report.times_map import draw_times_map
+
+    with look():
+        return png_of(draw_times_map(result, choose(units, result.scenario)))
+
+
 def overview_png(result: Any, units: str | None = None) -> bytes:
     """Draw the field with its passes and what was lost.
 

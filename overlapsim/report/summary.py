@@ -77,6 +77,8 @@ def told_of(file: str, result: Any) -> Told:
     if then is not None:
         best = then["reference_offset_m"]
         figures |= _offset("recommended_reference_offset", best)
+        if getattr(result, "joint", None):
+            figures |= {f"recommended_{key}": then[key] for key in ("turn_on_time_s", "turn_off_time_s")}
         figures |= {f"recommended_{key}": then[key] for key in _AREAS}
         figures |= {
             "longest_gap_saved_m": now["longest_gap_m"] - then["longest_gap_m"],
@@ -97,7 +99,13 @@ def _now_and_then(result: Any) -> tuple[dict[str, Any], dict[str, Any] | None, s
     if not hasattr(result, "recommended"):
         return run.areas, None, ""
     new = result.recommended
-    return run.areas, {"reference_offset_m": new.scenario.switching.reference_offset, **new.areas}, ""
+    switching = new.scenario.switching
+    then = {
+        "reference_offset_m": switching.reference_offset,
+        "turn_on_time_s": switching.turn_on_time,
+        "turn_off_time_s": switching.turn_off_time,
+    }
+    return run.areas, {**then, **new.areas}, ""
 
 
 def _offset(key: str, offset: Any) -> dict[str, float]:

@@ -8,10 +8,8 @@ from overlapsim.basics.units import format_time
 from overlapsim.report.advice import part
 from overlapsim.report.phrases import rank_words
 from overlapsim.report.rounding import plain
+from overlapsim.report.times_words import TENTH_S
 from overlapsim.report.words import Words
-
-TENTH_S = 0.1
-"""Step of latencies and times in words, seconds: the coarsest that people tell apart with a stopwatch."""
 
 
 def swept_parts(result: Any, words: Words) -> list[dict[str, Any]]:

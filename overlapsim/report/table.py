@@ -53,7 +53,11 @@ def choices(result: Any) -> list[Choice]:
     """
     ranks = row_layout(result.scenario).working_ranks
     others, several = result.alternatives, len(ranks) > 1
-    lines = [Choice("now", result.as_set), Choice("type in", result.recommended, True)]
+    new = result.recommended
+    # Times that are said nowhere else in the table are said here.
+    known = _times(new) == _times(result.as_set) or _setting(new) == _setting(others["times_matched"])
+    name = "type in" if known else f"type in, {_times_of(new)}"
+    lines = [Choice("now", result.as_set), Choice(name, new, True)]
     positions = [("foremost_rank", rank_words(ranks[0]))]
     if several:
         positions += [("midway", "midway"), ("rearmost_rank", rank_words(ranks[-1]))]

@@ -66,9 +66,9 @@ def write_results(
     -----
     ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
     ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
-    latencies are swept), ``causes.png`` (of a breakdown into causes) and ``field.png``; of several fields
-    together ``fields.csv``. Of a comparison of ways to drive a field ``result.json``, ``summary.txt``,
-    ``patterns.csv`` and ``maps.png``. Same input, same bytes.
+    latencies are swept), ``times.png`` (of a search over both times), ``causes.png`` (of a breakdown into
+    causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
+    field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -115,6 +115,8 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
         makers["offset-curve.png"] = picture(pictures.offset_curve_png)
         if latency_keys(result.sweep.cases):
             makers["best-offset.png"] = picture(pictures.latency_map_png)
+        if result.joint:
+            makers["times.png"] = picture(pictures.times_png)
     if hasattr(result, "lines"):
         makers["causes.png"] = picture(pictures.causes_png)
     if result.scenario.field.part_names:

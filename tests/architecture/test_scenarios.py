@@ -242,3 +242,14 @@ def test_sweep_gives_a_row_for_each_combination() -> None:
     table = tuned("sweep").sweep_table
     assert {len(column) for column in table.values()} == {91 * 3 * 2}
     assert "switching_reference_offset_m" in table
+
+
+def test_each_tenth_of_a_second_takes_the_best_forward() -> None:
+    """101.5 in - 88 in/s (on latency - 0.45 s + off latency - 0.30 s)/2: 4.4 in for 0.1 s of either."""
+    result = tuned("latencies")
+    moves = result.to_dict()["sensitivity"]["swept"]
+    for key in ("response_on_latency_s", "response_off_latency_s"):
+        for way in ("mean", "least", "largest"):
+            assert moves[key][way] / INCH / 10 == pytest.approx(-4.4, abs=ROUNDING)
+    assert set(result.sweep_table["switching_reference_offset_m"]) == {101.5 * INCH}
+    assert {len(column) for column in result.sweep_table.values()} == {5 * 5}

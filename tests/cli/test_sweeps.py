@@ -78,3 +78,33 @@ def test_durations_are_said_in_round_figures() -> None:
         "12 seconds", "90 seconds", "1.5 minutes", "10 minutes", "10 minutes", "90 minutes", "1.5 hours",
         "100 hours",
     ]  # fmt: skip
+
+
+def test_with_times_searches_both_times_as_well(
+    here: Path, capsysbinary: pytest.CaptureFixture[bytes]
+) -> None:
+    write(here, "timed")
+    assert main(["tune", "timed.toml", "--with-times", "--json"]) == 0
+    told = json.loads(capsysbinary.readouterr().out)
+    assert (told["recommended"]["turn_on_time_s"], told["recommended"]["turn_off_time_s"]) == (0.45, 0.3)
+    for key in ("reference_offset_m", "turn_on_time_s", "turn_off_time_s"):
+        assert told["best"][key] == pytest.approx(sum(told["equal_box"][key]) / 2)
+    assert (here / "reports" / "timed" / "times.png").read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.usefixtures("impatient")
+def test_a_search_over_times_says_beforehand_how_long_it_takes(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    write(here, "timed")
+    assert main(["tune", "timed.toml", "--with-times"]) == 0
+    out, err = capsys.readouterr()
+    assert err.startswith("timed: the search over both times will take about ")
+    assert "TYPE IN   reference offset 101.5 in" in out
+    assert "ONE SPEED cannot tell reference offset and times apart" in out
+
+
+def test_only_tune_searches_times(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write(here, "timed")
+    assert main(["simulate", "timed.toml", "--with-times"]) == 2
+    assert "--with-times" in capsys.readouterr().err
