@@ -18,7 +18,7 @@ from overlapsim.questions.swept import OFFSET, as_column, cases_of, columns_of
 from overlapsim.scenario.scenario import Scenario
 
 PER_SEARCH = 20
-"""Offsets whose row ends are read in the time of one search without headland laps (measured and rounded)."""
+"""Offsets whose row ends are read in the time of one search (measured and rounded)."""
 
 
 @dataclass(frozen=True)
@@ -60,8 +60,7 @@ def searches_of(scenario: Scenario) -> float:
     cases = len(cases_of(scenario))
     if cases == 1:
         return 0.0
-    rows = 0 if scenario.plan.headland_laps else len(scenario.sweep.get(OFFSET, ())) or 1
-    return cases * (2.0 + rows / PER_SEARCH)
+    return cases * (2.0 + len(scenario.sweep.get(OFFSET, (0,))) / PER_SEARCH)
 
 
 def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda: None) -> Sweep:

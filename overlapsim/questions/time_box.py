@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, Offset, Span
-from overlapsim.questions.time_lines import TimeLines, least_of
+from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, Offset, Span, find_best
+from overlapsim.questions.time_lines import TimeLines
 
 TIGHT = 1e-7
 """Metres to which the ends of the box are found."""
@@ -101,7 +101,7 @@ def box_of_equals(lines: TimeLines, apart: float) -> Box:
         the nearer side is given to the offset, the rest to each time. Its middle has times as near to
         matching as can be.
     """
-    least = least_of(lines.find(apart))
+    least = lines.least(apart)
     level = least + max(EQUAL_SHARE * abs(least), EQUAL_GROUND * lines.scenario.field.plantable_m2)
     low, high = _end(lines, apart, level, -1), _end(lines, apart, level, 1)
     corners = [_middle_of(lines, end, level) for end in (high, low)]
@@ -109,7 +109,7 @@ def box_of_equals(lines: TimeLines, apart: float) -> Box:
     middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
     half = np.array([max(x1 - x0, 0.0) / 2, max(y1 - y0, 0.0) / 2])
     if _value(lines, *middle) > level:
-        return flat_box(lines.find(apart), lines.times_at(apart))
+        return flat_box(find_best(lines.at(apart)), lines.times_at(apart))
     for _ in range(SHRINKS):
         if not half.any() or all(_value(lines, *(middle + half * side)) <= level for side in _SIDES):
             break

@@ -9,12 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from overlapsim.control.ledger import Ledger
+import numpy as np
+
+from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.questions.options import matched_times
-from overlapsim.questions.search import Best, Span, find_best, ledger_of, search_span
+from overlapsim.questions.search import Best, Span, find_best, search_span
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.quantities import Measure
 from overlapsim.scenario.scenario import Scenario
+
+AT_HAND = 12
+"""Ledgers that are kept to be read again: as many spots of a box as are looked at together, and some."""
 
 ON_TIME, OFF_TIME = "switching.turn_on_time", "switching.turn_off_time"
 
@@ -55,7 +60,7 @@ class TimeLines:
         entered = (own.turn_on_time, own.turn_off_time)
         # Nobody types a time below zero, but one that is entered so already may stay.
         self.limits = (min(0.0, *entered), max(longest, *entered))
-        self._found: dict[float, Best] = {}
+        self._least: dict[float, float] = {}
         self._read: dict[float, Ledger] = {}
 
     def apart_of(self, times: tuple[float, float]) -> float:
@@ -133,7 +138,7 @@ class TimeLines:
         """
         return with_times(self.scenario, self.times_at(apart))
 
-    def find(self, apart: float) -> Best:
+    def least(self, apart: float) -> float:
         """Search the best offset on a line, once.
 
         Parameters
@@ -143,16 +148,19 @@ class TimeLines:
 
         Returns
         -------
-        Best
-            The outcome.
+        float
+            Its combined error, m².
         """
-        if apart not in self._found:
+        if apart not in self._least:
             self.progress()
-            self._found[apart] = find_best(self.at(apart))
-        return self._found[apart]
+            if isinstance(self.scenario.switching.reference_offset, dict):
+                self._least[apart] = least_of(find_best(self.at(apart)))
+            else:
+                self._least[apart] = self.ledger(apart).combined.least()
+        return self._least[apart]
 
     def ledger(self, apart: float) -> Ledger:
-        """Read a line without searching it.
+        """Read a line; the last few stay at hand.
 
         Parameters
         ----------
@@ -162,13 +170,19 @@ class TimeLines:
         Returns
         -------
         Ledger
-            Areas over the one offset.
+            Areas over the one offset, twice as far to both sides where the least lay at an end.
         """
-        if apart in self._found:
-            return self._found[apart].ledgers[""]
         if apart not in self._read:
+            if len(self._read) >= AT_HAND:
+                del self._read[next(iter(self._read))]
             one = self.at(apart)
-            self._read[apart] = ledger_of(one, *search_span([one]))
+            low, high = search_span([one])
+            ledger = build_ledger(one, low, high)
+            curve = ledger.combined
+            at_ends = curve.at(np.array([low, high]))[:, 0]
+            if at_ends.min() <= curve.least():
+                ledger = build_ledger(one, 2 * low - high, 2 * high - low)
+            self._read[apart] = ledger
         return self._read[apart]
 
     def offset_at(self, x: float, apart: float) -> float:
@@ -191,8 +205,8 @@ class TimeLines:
     @property
     def curve(self) -> tuple[list[float], list[float]]:
         """All lines that were searched, rising, metres, and the least combined error on each, m²."""
-        places = sorted(self._found)
-        return places, [least_of(self._found[p]) for p in places]
+        places = sorted(self._least)
+        return places, [self._least[p] for p in places]
 
 
 def with_times(scenario: Scenario, times: tuple[float, float]) -> Scenario:

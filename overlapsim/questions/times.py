@@ -124,16 +124,17 @@ def search_times(scenario: Scenario, own: Best, progress: Callable[[], None] = l
     entered = (switching.turn_on_time, switching.turn_off_time)
     start = -2.0 * switching.deliberate_overlap.boundary
     apart = lowest_line(lines, start, FINE if exact else COARSE)
-    least = least_of(lines.find(apart))
-    if least_of(own) < least * (1.0 - BETTER):
+    times = lines.times_at(apart)
+    if least_of(own) < lines.least(apart) * (1.0 - BETTER):
         # With ticks the times as entered may lie better than any pair that plants the same ground otherwise.
-        apart, found, times = lines.apart_of(entered), own, entered
-    else:
-        found, times = lines.find(apart), lines.times_at(apart)
-    box = box_of_equals(lines, apart) if exact else flat_box(found, times)
-    chosen = with_times(scenario, box.middle_times)
+        apart, times = lines.apart_of(entered), entered
     if exact:
-        found = find_best(chosen)
+        box = box_of_equals(lines, apart)
+        found = find_best(with_times(scenario, box.middle_times))
+    else:
+        found = own if times == entered else find_best(with_times(scenario, times))
+        box = flat_box(found, times)
+    chosen = with_times(scenario, box.middle_times)
     found = replace(found, offset=box.middle_offset)
     best = with_offset(chosen, box.middle_offset)
     typed, typed_found = _typed(scenario, box, simulate(best), lines)
@@ -151,7 +152,7 @@ def _read_for_picture(lines: TimeLines, *marks: tuple[float, float]) -> None:
     first = max(low, lines.apart_of((min(on) - PICTURE_S, max(off) + PICTURE_S)))
     last = min(high, lines.apart_of((max(on) + PICTURE_S, min(off) - PICTURE_S)))
     for n in range(PICTURE_STEPS + 1):
-        lines.find(first + (last - first) * n / PICTURE_STEPS)
+        lines.least(first + (last - first) * n / PICTURE_STEPS)
 
 
 def _typed(scenario: Scenario, box: Box, best: Simulation, lines: TimeLines) -> tuple[Scenario, Best]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from overlapsim.questions.time_lines import TimeLines, least_of
+from overlapsim.questions.time_lines import TimeLines
 
 FIRST_STEP = 0.25
 """Metres between the first lines that are tried: finer than ranks stand apart, coarse enough to be few."""
@@ -37,7 +37,7 @@ def lowest_line(lines: TimeLines, start: float, fine: float) -> float:
     low, high = lines.range
 
     def cost(apart: float) -> float:
-        return least_of(lines.find(apart))
+        return lines.least(apart)
 
     places = sorted({min(max(start + n * FIRST_STEP, low), high) for n in range(-2, 3)})
     reach = FIRST_STEP
