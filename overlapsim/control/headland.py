@@ -16,7 +16,7 @@ from overlapsim.control.lap_crossings import lap_stretches, over_the_seam
 from overlapsim.drive.laps import band_edges, outer_less
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.zones import PATH_ERROR
-from overlapsim.ground.cover import cover_of, strips_on
+from overlapsim.ground.cover import cover_of
 from overlapsim.ground.crossings import needed_width
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import GRID, common, polygonal, polygons_of, united
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 NEAR = 0.5
 """Metres beside a leg's swath up to which planted ground is cut out for it: more than any rounding."""
+
+REACHED = 1.02
+"""What a reach is drawn larger by, since chords of 22.5 degrees stay 1.9 % inside their arc (no unit)."""
 
 
 @dataclass(frozen=True)
@@ -104,8 +107,9 @@ def drive_laps(
 
 def _near(planted: list[shapely.Polygon], track: Rails, width: float) -> BaseGeometry:
     """Planted ground that lies under a leg's swath, and a little beyond it."""
-    half = np.array([width / 2 + NEAR])
-    below = strips_on(track, -half, half, np.zeros(1), np.array([track.length]))[0]
+    # No spot of the swath lies farther from the way than its cross lines reach.
+    reach = width / 2 * float(np.hypot(*track.cross.T).max())
+    below = shapely.LineString(track.place).buffer(REACHED * reach + NEAR, quad_segs=4)
     pieces = np.array(planted, dtype=object)
     near = pieces[shapely.STRtree(pieces).query(below, predicate="intersects")] if planted else pieces
     return united(shapely.intersection(near, below, grid_size=GRID)) if len(near) else shapely.Polygon()

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from overlapsim.basics.frames import Floats, Ints, to_plan
+from overlapsim.basics.frames import Bools, Floats, Ints, to_plan
 from overlapsim.control.headland import LapRun
 from overlapsim.control.response import Sowing
 from overlapsim.control.switched import Switched
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
 
 STEP = 1e-3
 """Metres to either side over which a row's direction is read on a lap."""
+
+ONE_PLACE = 1e-6
+"""Metres: edges that a row meets this close together are met at one place."""
+
+TOGETHER = 128
+"""Row ends, one after the other along the way, for which edges are looked up together (no unit)."""
 
 
 @dataclass(frozen=True)
@@ -126,7 +133,7 @@ def _on_passes(scenario: Scenario, drive: Drive, switched: Switched, ends: RowEn
 
 def _on_lap(drive: Drive, run: LapRun, ends: RowEnds) -> Floats:
     """Errors on a lap's leg, along the row's own direction at its start or stop."""
-    track, ground = run.leg.track, run.ground
+    track = run.leg.track
     assert track is not None
     offset = drive.layout.middle + drive.layout.right[ends.row]
     place, cross = track.at(ends.way)
@@ -135,16 +142,45 @@ def _on_lap(drive: Drive, run: LapRun, ends: RowEnds) -> Floats:
     behind, _ = track.at(ends.way - STEP)
     forward = (ahead - behind) / np.hypot(*(ahead - behind).T)[:, None]
     error = np.full(len(ends.way), np.nan)
-    side = ground.end - ground.start
-    for i in range(len(error)):
-        u = (ground.start - place[i]) @ forward[i]
-        q = (ground.start - place[i]) @ np.array([forward[i, 1], -forward[i, 0]])
-        du, dq = side @ forward[i], side @ np.array([forward[i, 1], -forward[i, 0]])
-        # Ground begins where an edge runs to the right, ends where it runs to the left.
-        own = (ground.kind == ends.kind[i]) & ((dq > 0) != ends.off[i]) & ((q > 0) != (q + dq > 0))
-        if own.any():
-            at = u[own] - q[own] / dq[own] * du[own]
-            error[i] = -at[np.argmin(np.abs(at))]
+    order = np.argsort(ends.way, kind="stable")
+    for some in np.array_split(order, math.ceil(len(order) / TOGETHER)):
+        error[some] = _from_border(
+            run.ground, place[some], forward[some], drive.width, ends.off[some], ends.kind[some]
+        )
+    return error
+
+
+def _from_border(
+    ground: Edges, place: Floats, forward: Floats, reach: float, off: Bools, kind: Ints
+) -> Floats:
+    """Distance along each row's direction from the nearest place where ground truly begins or ends."""
+    near = np.ones(len(ground.kind), dtype=bool)
+    for i in range(2):
+        near &= np.maximum(ground.start[:, i], ground.end[:, i]) >= place[:, i].min() - reach
+        near &= np.minimum(ground.start[:, i], ground.end[:, i]) <= place[:, i].max() + reach
+    start, end, kinds = ground.start[near], ground.end[near], ground.kind[near]
+    right = np.stack([forward[:, 1], -forward[:, 0]], axis=1)
+    q0, q1 = (right @ v.T - (place * right).sum(axis=1)[:, None] for v in (start, end))
+    event, edge = np.nonzero((q0 > 0) != (q1 > 0))
+    q0, q1 = q0[event, edge], q1[event, edge]
+    met = start[edge] + (q0 / (q0 - q1))[:, None] * (end - start)[edge]
+    at = ((met - place[event]) * forward[event]).sum(axis=1)
+    # Ground begins where an edge runs to the right, ends where it runs to the left.
+    gain = np.where(q1 > q0, 1, -1)
+    order = np.lexsort((at, event))[: len(at)]
+    order = order[np.abs(at[order]) <= reach]
+    event, edge, at, gain = event[order], edge[order], at[order], gain[order]
+    fresh: Bools = np.ones(len(at), dtype=bool)
+    fresh[1:] = (event[1:] != event[:-1]) | (np.diff(at) > ONE_PLACE)
+    # Where ground and what is taken out of it end together, nothing begins or ends.
+    of = np.cumsum(fresh) - 1
+    net = np.bincount(of, gain, minlength=1)[of]
+    own = (net * gain > 0) & ((gain < 0) == off[event]) & (kinds[edge] == kind[event])
+    event, at = event[own], at[own]
+    order = np.lexsort((np.abs(at), event))
+    first = order[np.append(True, event[order][1:] != event[order][:-1])[: len(order)]]
+    error = np.full(len(off), np.nan)
+    error[event[first]] = -at[first]
     return error
 
 

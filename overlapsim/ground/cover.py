@@ -9,41 +9,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.ground.blocks import rings_round
 from overlapsim.ground.edges import spread
-from overlapsim.ground.overlay import GRID, polygonal, polygons_of, united
+from overlapsim.ground.overlay import united
+from overlapsim.ground.poses import folds, poses_between, turning
 from overlapsim.ground.rails import Rails
-
-
-def poses_between(track: Rails, low: Floats, high: Floats) -> tuple[Ints, Floats]:
-    """List the ways of both ends of stretches and of all vertices between them.
-
-    Parameters
-    ----------
-    track : Rails
-        The way; a closed one is unrolled.
-    low, high : ndarray, shape (n,)
-        Ends of the stretches, metres.
-
-    Returns
-    -------
-    stretch : ndarray of int, shape (m,)
-        The stretch that each pose belongs to.
-    way : ndarray, shape (m,)
-        Ways, metres, rising within a stretch.
-    """
-    vertex = track.way
-    if track.closed:
-        rounds = np.arange(np.floor(low.min() / track.length), np.ceil(high.max() / track.length) + 1)
-        vertex = (rounds[:, None] * track.length + track.way[None, :-1]).ravel()
-    apart = 1e-9
-    first = np.searchsorted(vertex, low + apart, side="right")
-    last = np.searchsorted(vertex, high - apart, side="left")
-    owner, inner = spread(first, last)
-    every = np.arange(len(low))
-    stretch = np.concatenate([every, owner, every])
-    way = np.concatenate([low, vertex[inner], high])
-    order = np.lexsort((way, stretch))
-    return stretch[order], way[order]
 
 
 def quads_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> tuple[Ints, Floats]:
@@ -90,14 +60,25 @@ def points_in(corner: Floats) -> Floats:
         Metres. Where left and right edge run against one another the cross lines meet, and the point lies
         in the larger of the two triangles beside them.
     """
-    left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
-    size_left, size_right = np.hypot(*left.T), np.hypot(*right.T)
-    share = size_left / np.maximum(size_left + size_right, np.finfo(float).tiny)
-    meet = corner[:, 0] + share[:, None] * (corner[:, 1] - corner[:, 0])
+    meet, crossed = _meeting(corner)
+    size_left, size_right = _lengths(corner)
     longer = (size_left >= size_right)[:, None]
     wide = np.where(longer, corner[:, 0] + corner[:, 3], corner[:, 1] + corner[:, 2])
-    crossed = ((left * right).sum(axis=1) < 0)[:, None]
-    return np.where(crossed, (meet + wide) / 3, corner.mean(axis=1))
+    return np.where(crossed[:, None], (meet + wide) / 3, corner.mean(axis=1))
+
+
+def _lengths(corner: Floats) -> tuple[Floats, Floats]:
+    """Lengths of the left and of the right edge."""
+    return np.hypot(*(corner[:, 3] - corner[:, 0]).T), np.hypot(*(corner[:, 2] - corner[:, 1]).T)
+
+
+def _meeting(corner: Floats) -> tuple[Floats, Bools]:
+    """Where the cross lines of quadrilaterals meet, and whether they do so between left and right edge."""
+    left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
+    size_left, size_right = _lengths(corner)
+    share = size_left / np.maximum(size_left + size_right, np.finfo(float).tiny)
+    meet = corner[:, 0] + share[:, None] * (corner[:, 1] - corner[:, 0])
+    return meet, (left * right).sum(axis=1) < 0
 
 
 def strips_on(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> np.ndarray:
@@ -123,8 +104,11 @@ def strips_on(track: Rails, left: Floats, right: Floats, low: Floats, high: Floa
     count = np.bincount(strip, minlength=len(low))
     first = np.cumsum(count) - count
     drawn = _rings(corner, first, count)
-    for i in np.flatnonzero(_folded(strip, corner, len(low)) | ~shapely.is_valid(drawn)):
-        drawn[i] = _joined(corner[first[i] : first[i] + count[i]])
+    mend = folds(track, left, right, low, high)
+    bends = np.flatnonzero(~mend & (turning(track, low, high) >= np.pi))
+    mend[bends] = ~shapely.is_valid(drawn[bends])
+    for i in np.flatnonzero(mend):
+        drawn[i] = united(_pieces(corner[first[i] : first[i] + count[i]]))
     return drawn
 
 
@@ -150,24 +134,22 @@ def _forward(corner: Floats) -> Bools:
     return ((left * ahead).sum(axis=1) >= 0) & ((right * ahead).sum(axis=1) >= 0)
 
 
-def _folded(strip: Ints, corner: Floats, count: int) -> Bools:
-    """Strips with an edge that runs back somewhere: their ring may be simple and yet miss ground."""
-    return np.bincount(strip, ~_forward(corner), minlength=count) > 0
-
-
-def _joined(corner: Floats) -> BaseGeometry:
-    """Join quadrilaterals: runs of them that go forward as one ring, the others each for itself."""
+def _pieces(corner: Floats) -> np.ndarray:
+    """Polygons of one strip: runs of quadrilaterals that go forward as one, the others each for itself."""
     plain = _forward(corner)
     begins = np.flatnonzero(plain & ~np.append(False, plain[:-1]))
     ends = np.flatnonzero(plain & ~np.append(plain[1:], False)) + 1
     runs = _rings(corner, begins, ends - begins) if len(begins) else np.empty(0, dtype=object)
     sound = shapely.is_valid(runs)
-    singles = [*np.flatnonzero(~plain)]
-    for a, b in zip(begins[~sound], ends[~sound], strict=True):
-        singles += range(a, b)
-    quads = np.asarray(shapely.make_valid(shapely.polygons(corner[singles])), dtype=object)
-    pieces = [*runs[sound], *(p for quad in quads for p in polygons_of(quad) if p.area > 0)]
-    return polygonal(shapely.union_all(pieces, grid_size=GRID))
+    _, more = spread(begins[~sound], ends[~sound])
+    singles = corner[np.concatenate([np.flatnonzero(~plain), more])]
+    meet, crossed = _meeting(singles)
+    over = singles[crossed]
+    beside = [np.stack([over[:, i], meet[crossed], over[:, j]], axis=1) for i, j in ((0, 3), (1, 2))]
+    pieces = np.concatenate(
+        [runs[sound], shapely.polygons(singles[~crossed]), *(shapely.polygons(b) for b in beside)]
+    )
+    return pieces[shapely.area(pieces) > 0]
 
 
 def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> BaseGeometry:
@@ -190,49 +172,13 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
     """
     if not len(low):
         return shapely.Polygon()
-    order = np.lexsort((low, left))
-    left, right, low, high = left[order], right[order], low[order], high[order]
-    _, border = np.unique(left, return_inverse=True)
-    single = np.bincount(border)[border] == 1
-    strip, corner = quads_of(track, left, right, low, high)
-    folded = _folded(strip, corner, len(low))
-    single &= ~folded
-    joins = np.zeros(len(low), dtype=bool)
-    joins[1:] = (
-        single[1:] & single[:-1] & (left[1:] == right[:-1])
-        & (np.minimum(high[1:], high[:-1]) > np.maximum(low[1:], low[:-1]))
-    )  # fmt: skip
+    folded = folds(track, left, right, low, high)
     pieces = []
-    starts = np.append(np.flatnonzero(~joins), len(low))
-    for a, b in pairwise(starts):
-        block = slice(a, b)
-        ring = shapely.Polygon(_outline(track, left[block], right[block], low[block], high[block]))
-        if ring.is_valid and not folded[a]:
-            pieces.append(ring)
-        else:
-            pieces += list(strips_on(track, left[block], right[block], low[block], high[block]))
-    if len(pieces) == 1:
-        return pieces[0]
-    return united(np.array(pieces, dtype=object))
-
-
-def _outline(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> Floats:
-    """Ring round strips side by side, with a stair at either end."""
-    offsets, ways = [], []
-
-    def along(offset: float, begin: float, end: float) -> None:
-        _, way = poses_between(track, np.array([min(begin, end)]), np.array([max(begin, end)]))
-        if begin == end:
-            way = way[:1]
-        offsets.append(np.full(len(way), offset))
-        ways.append(way if begin <= end else way[::-1])
-
-    last = len(low) - 1
-    along(left[0], low[0], high[0])
-    for i in range(last):
-        along(right[i], high[i], high[i + 1])
-    along(right[last], high[last], low[last])
-    for i in range(last, 0, -1):
-        along(left[i], low[i], low[i - 1])
-    place, cross = track.at(np.concatenate(ways))
-    return place + np.concatenate(offsets)[:, None] * cross
+    if not folded.all():
+        pieces.append(rings_round(track, *(v[~folded] for v in (left, right, low, high))))
+    if folded.any():
+        strip, corner = quads_of(track, *(v[folded] for v in (left, right, low, high)))
+        bounds = np.searchsorted(strip, np.arange(folded.sum() + 1))
+        pieces += [_pieces(corner[a:b]) for a, b in pairwise(bounds)]
+    together = np.concatenate(pieces)
+    return together[0] if len(together) == 1 else united(together)

@@ -7,11 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints
-from overlapsim.ground.edges import EDGE_KINDS
+from overlapsim.ground.edges import EDGE_KINDS, JUMP
 from overlapsim.ground.profile import Profile, group, spread
 
 HAIRLINE = 1e-9
 """Metres of covered width that rounding may take away: a line that is covered just to the level is on."""
+
+ROUNDING = 2 * JUMP
+"""Metres along the way: shorter ground, or a shorter gap, lies between two borders that are one but for
+rounding, each of which may be off by half of :data:`~overlapsim.ground.edges.JUMP` and a little."""
 
 
 @dataclass(frozen=True)
@@ -106,13 +110,25 @@ def stretches(profile: Profile, level: Floats) -> Stretches:
     rises = np.stack([~was & now, ~now & then], axis=1).ravel()
     falls = np.stack([was & ~now, now & ~then], axis=1).ravel()
     of = np.repeat(band, 2)
+    begin, end = _real(of[rises], place[rises], place[falls])
+    of, low, high = of[rises][begin], place[rises][begin], place[falls][end]
     return Stretches(
-        band=of[rises],
-        low=place[rises],
-        high=place[falls],
-        low_kind=_larger_share(profile, of[rises], place[rises], 1.0),
-        high_kind=_larger_share(profile, of[falls], place[falls], -1.0),
+        band=of,
+        low=low,
+        high=high,
+        low_kind=_larger_share(profile, of, low, 1.0),
+        high_kind=_larger_share(profile, of, high, -1.0),
     )
+
+
+def _real(band: Ints, low: Floats, high: Floats) -> tuple[Ints, Ints]:
+    """Index of the beginning and of the end of stretches, without gaps and pieces that are rounding."""
+    fresh: Bools = np.ones(len(band), dtype=bool)
+    fresh[1:] = (band[1:] != band[:-1]) | (low[1:] - high[:-1] > ROUNDING)
+    begin = np.flatnonzero(fresh)
+    end = np.append(begin[1:] - 1, len(band) - 1)[: len(begin)]
+    real = high[end] - low[begin] > ROUNDING
+    return begin[real], end[real]
 
 
 def _larger_share(profile: Profile, band: Ints, place: Floats, sign: float) -> Ints:

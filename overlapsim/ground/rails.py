@@ -180,10 +180,17 @@ def ramps_on(sides: Sides, edges: Edges, left: Floats, right: Floats) -> Ramps:
         ],
         axis=1,
     )
-    box = shapely.box(*hull.min(axis=1).T, *hull.max(axis=1).T)
-    line = np.stack([edges.start, edges.end], axis=1)
+    least, most = hull.min(axis=1), hull.max(axis=1)
+    start, end = edges.start, edges.end
+    within = np.ones(len(start), dtype=bool)
+    for i in range(2):
+        within &= np.maximum(start[:, i], end[:, i]) >= least[:, i].min(initial=np.inf)
+        within &= np.minimum(start[:, i], end[:, i]) <= most[:, i].max(initial=-np.inf)
+    near = np.flatnonzero(within)
+    line = np.stack([start[near], end[near]], axis=1)
     tree = shapely.STRtree(shapely.box(*line.min(axis=1).T, *line.max(axis=1).T))
-    quad, edge = tree.query(box)
+    quad, edge = tree.query(shapely.box(*least.T, *most.T))
+    edge = near[edge]
     along = (sides.place_1 - sides.place_0) / sides.step[:, None]
     # Lean of the cross vectors against the square one, at the start and at the end of each side.
     lean_0 = (sides.cross_0 * along).sum(axis=1)[quad]

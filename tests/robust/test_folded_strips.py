@@ -41,3 +41,32 @@ def test_all_ground_that_is_swept_is_in_the_strip(points: list, left: float, rig
         assert shapely.is_valid(ground)
         assert shapely.dwithin(ground, shapely.points(spots), 1e-6).all()
     assert strip.area == pytest.approx(cover.area, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("closed", [False, True])
+def test_a_cover_is_what_its_strips_hold_together(seed: int, closed: bool) -> None:
+    """Strips side by side with ragged ends, gaps and overlaps, along ways that bend, fold and go round.
+
+    Drawn round together, or strip by strip and united on a grid: the same ground but for 1e-9 m along each
+    border, some hundred metres of them.
+    """
+    rng = np.random.default_rng(seed)
+    sides = 14
+    bearing = 2 * np.pi * np.arange(sides) / sides if closed else np.cumsum(rng.uniform(-0.7, 0.7, sides))
+    step = np.full(sides, 4.0) if closed else rng.uniform(1.0, 12.0, sides)
+    points = np.cumsum(step[:, None] * np.stack([np.sin(bearing), np.cos(bearing)], axis=1), axis=0)
+    track = rails(points, closed)
+    borders = np.linspace(-6.0, 6.0, 9)
+    left, right, low, high = [], [], [], []
+    for band in range(8):
+        ends = np.sort(rng.uniform(-3.0, track.length + 3.0, 4))
+        for begin, end in ((ends[0], ends[1]), (ends[2], ends[3])):
+            # A strip that comes back over its own start counts once all the same.
+            left.append(borders[band]), right.append(borders[band + 1])
+            low.append(begin), high.append(end)
+    strips = tuple(np.array(v) for v in (left, right, low, high))
+    cover = cover_of(track, *strips)
+    one_by_one = shapely.union_all(strips_on(track, *strips), grid_size=1e-9)
+    assert shapely.is_valid(cover)
+    assert shapely.symmetric_difference(cover, one_by_one, grid_size=1e-9).area < 1e-5
