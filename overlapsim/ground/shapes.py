@@ -22,9 +22,17 @@ from overlapsim.ground.columns import Columns, Strips, columns_of
 from overlapsim.ground.edges import edges_of
 from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
 from overlapsim.ground.outlines import grounds, leg_grounds
-from overlapsim.ground.overlay import GRID, common, polygonal, united
+from overlapsim.ground.overlay import GRID
+from overlapsim.ground.pieces import joined, left_of, pieces_of, shared
 from overlapsim.ground.profile import profile
 from overlapsim.ground.stack import HAIR, stacked
+
+CLOSE = 1e-9
+"""Share of the plantable area: polygons whose areas are as close as this to the account's lost nothing, even
+where they were overlaid without a grid, which takes half of the time."""
+
+Drawn = list[tuple[int, np.ndarray]]
+"""Polygons by how often they were planted."""
 
 
 @dataclass(frozen=True)
@@ -44,26 +52,6 @@ class Shapes:
     overlap_times: Ints
     off_field: np.ndarray
     off_field_times: Ints
-
-
-def polygons_in(geometry: BaseGeometry) -> np.ndarray:
-    """Keep the polygons of any geometry, dropping lines, points and hairlines.
-
-    Parameters
-    ----------
-    geometry : shapely.Geometry
-        Of any kind, collections in collections included.
-
-    Returns
-    -------
-    ndarray of shapely.Polygon
-        Those wider than :data:`HAIR`, by area over half the perimeter.
-    """
-    parts = np.array([geometry])
-    while (shapely.get_type_id(parts) >= 4).any():
-        parts = shapely.get_parts(parts)
-    parts = parts[(shapely.get_type_id(parts) == 3) & ~shapely.is_empty(parts)]
-    return parts[shapely.area(parts) > HAIR * shapely.length(parts) / 2]
 
 
 def turned(geometry: np.ndarray, turn: Callable[[Floats, float], Floats], heading: float) -> np.ndarray:
@@ -123,38 +111,45 @@ def shapes(
         :data:`~overlapsim.ground.areas.BALANCE` of the plantable area.
     """
     field = turned(np.array([plantable]), to_plan, heading)[0]
-    # What was planted at least once, twice, ... by straight strips.
+    # What was planted at least once, twice, ... by straight strips, and on laps.
     straight = grounds(result.cells, result.columns) or [shapely.Polygon()]
     _refuse_lost(_lost(strips, np.array([straight[0]])), strips)
-    once, more = straight[:1], straight[1:]
+    around: list[BaseGeometry] = []
     if laps is not None and centres is not None and result.laps is not None:
         lost = strips_lost(result.laps, laps, *centres)
         if lost:
             raise BalanceError(f"the union of strips on laps lost {lost} pieces")
-        passes, legs = _on_passes(strips, result.columns)
-        # Rows of one pass lie side by side; those of a lap may overlap where it bends.
-        more = stacked(
-            np.concatenate([passes, turned(laps.polygon, to_plan, heading)]),
-            np.concatenate([legs, laps.leg]),
-            np.concatenate([np.ones(len(legs), dtype=bool), rows_apart(laps)]),
-        )
-        once = [*once, turned(np.array([result.laps.union]), to_plan, heading)[0]]
-    skip, overlap, off = _drawn(field, once, more)
-    drawn = {
-        "skip": (float(shapely.area(skip).sum()), result.skip_m2),
-        "overlap": (sum((t - 1) * float(shapely.area(p).sum()) for t, p in overlap), result.overlap_m2),
-        "off field": (sum(t * float(shapely.area(p).sum()) for t, p in off), result.off_field_m2),
-    }
-    for name, (polygons, areas) in drawn.items():
-        if abs(polygons - areas) > BALANCE * result.plantable_m2:
-            raise BalanceError(f"polygons of {name} hold {polygons:.6f} m², the account {areas:.6f} m²")
+        around = [result.laps.union, *stacked(laps.polygon, laps.leg, rows_apart(laps))]
+    straight_pieces, lap_pieces = (
+        [pieces_of(np.array([ground])) for ground in depths]
+        for depths in (straight, turned(np.array(around, dtype=object), to_plan, heading))
+    )
+    try:
+        skip, overlap, off = _drawn(field, straight_pieces, lap_pieces, None)
+        made = _in_ground_frame(skip, overlap, off, heading)
+        if not _differences(result, skip, overlap, off, CLOSE) and _sound(made):
+            return made
+    except shapely.errors.GEOSException:
+        pass
+    skip, overlap, off = _drawn(field, straight_pieces, lap_pieces, GRID)
+    differences = _differences(result, skip, overlap, off, BALANCE)
+    if differences:
+        raise BalanceError("; ".join(differences))
+    return _in_ground_frame(skip, overlap, off, heading)
+
+
+def _in_ground_frame(skip: np.ndarray, overlap: Drawn, off: Drawn, heading: float) -> Shapes:
     return Shapes(
         skip=turned(skip, to_ground, heading),
-        overlap=turned(_joined(overlap), to_ground, heading),
+        overlap=turned(_together(overlap), to_ground, heading),
         overlap_times=_times(overlap),
-        off_field=turned(_joined(off), to_ground, heading),
+        off_field=turned(_together(off), to_ground, heading),
         off_field_times=_times(off),
     )
+
+
+def _sound(made: Shapes) -> bool:
+    return all(shapely.is_valid(some).all() for some in (made.skip, made.overlap, made.off_field))
 
 
 def planted_by_legs(
@@ -203,37 +198,70 @@ def _on_passes(strips: Strips, columns: Columns) -> tuple[np.ndarray, Ints]:
     return ground, legs
 
 
-def _drawn(field: shapely.Polygon, once: list[BaseGeometry], more: list[BaseGeometry]) -> tuple:
-    """Skip, and overlap and off-field ground by times.
+def _drawn(
+    field: shapely.Polygon, straight: list[np.ndarray], laps: list[np.ndarray], grid: float | None
+) -> tuple[np.ndarray, Drawn, Drawn]:
+    """Skip, and overlap and off-field ground by times, from what was planted at least once, twice, ..."""
+    whole = np.array([field])
+    skip = left_of(whole, straight[0], None)
+    off = [left_of(straight[0], whole, None)]
+    if laps:
+        skip = left_of(skip, laps[0], grid)
+        off = [joined([*off, left_of(laps[0], whole, None)], grid)]
+    deeper = _deeper(straight, laps, grid)
+    off += [left_of(ground, whole, grid) for ground in deeper]
+    inside = [shared(ground, whole, grid) for ground in deeper]
+    return _wide(skip), _exactly(inside, 2, grid), _exactly(off, 1, grid)
 
-    `once` together is what was planted at all; `more` what was planted at least twice, three times, ...
-    """
-    # Upright strips need no grid; strips on laps lie at any heading.
-    skip: BaseGeometry = field
-    for grid, ground in zip((None, GRID), once, strict=False):
-        skip = polygonal(skip).difference(ground, grid_size=grid)
-    outside = [polygonal(ground.difference(field)) for ground in once]
-    whole = outside[0] if len(outside) == 1 else united(np.array(outside, dtype=object))
-    off = [whole, *(polygonal(g.difference(field)) for g in more)]
-    inside = [common(ground, field) for ground in more]
-    return polygons_in(skip), _exactly(inside, 2), _exactly(off, 1)
 
-
-def _exactly(at_least: list[BaseGeometry], first: int) -> list[tuple[int, np.ndarray]]:
-    """From ground covered at least so often to ground covered exactly so often."""
+def _deeper(straight: list[np.ndarray], laps: list[np.ndarray], grid: float | None) -> list[np.ndarray]:
+    """Ground that strips on passes and on laps cover together at least twice, three times, and so on."""
     found = []
-    for k, ground in enumerate(at_least):
-        if k + 1 < len(at_least):
-            ground = ground.difference(at_least[k + 1], grid_size=GRID)
-        found.append((first + k, polygons_in(ground)))
-    return found
+    both = shared(straight[0], laps[0], grid) if laps else np.empty(0, dtype=object)
+    for times in range(2, len(straight) + len(laps) + 1):
+        parts = [depth[times - 1] for depth in (straight, laps) if times <= len(depth)]
+        for k in range(1, times):
+            if k <= len(straight) and times - k <= len(laps):
+                # Ground that is covered more often lies in what both cover once.
+                part = both if k == 1 else shared(straight[k - 1], both, grid)
+                parts.append(part if times - k == 1 else shared(part, laps[times - k - 1], grid))
+        found.append(joined(parts, grid))
+    return [ground for ground in found if len(ground)]
 
 
-def _joined(groups: list[tuple[int, np.ndarray]]) -> np.ndarray:
+def _exactly(at_least: list[np.ndarray], first: int, grid: float | None) -> Drawn:
+    """From ground covered at least so often to ground covered exactly so often."""
+    deeper = [*at_least[1:], np.empty(0, dtype=object)]
+    return [
+        (first + k, _wide(left_of(ground, more, grid)))
+        for k, (ground, more) in enumerate(zip(at_least, deeper, strict=False))
+    ]
+
+
+def _wide(pieces: np.ndarray) -> np.ndarray:
+    """Leave out hairs: pieces that are not wider than :data:`HAIR`, by area over half the perimeter."""
+    return pieces[shapely.area(pieces) > HAIR * shapely.length(pieces) / 2]
+
+
+def _differences(result: Account, skip: np.ndarray, overlap: Drawn, off: Drawn, share: float) -> list[str]:
+    """Say where polygons hold another area than the account, by more than a share of the plantable ground."""
+    drawn = {
+        "skip": (float(shapely.area(skip).sum()), result.skip_m2),
+        "overlap": (sum((t - 1) * float(shapely.area(p).sum()) for t, p in overlap), result.overlap_m2),
+        "off field": (sum(t * float(shapely.area(p).sum()) for t, p in off), result.off_field_m2),
+    }
+    return [
+        f"polygons of {name} hold {polygons:.6f} m², the account {areas:.6f} m²"
+        for name, (polygons, areas) in drawn.items()
+        if abs(polygons - areas) > share * result.plantable_m2
+    ]
+
+
+def _together(groups: Drawn) -> np.ndarray:
     return np.concatenate([np.empty(0, dtype=object), *(polygons for _, polygons in groups)])
 
 
-def _times(groups: list[tuple[int, np.ndarray]]) -> Ints:
+def _times(groups: Drawn) -> Ints:
     counts = [np.full(len(polygons), times, dtype=np.int64) for times, polygons in groups]
     return np.concatenate([np.empty(0, dtype=np.int64), *counts])
 

@@ -35,8 +35,13 @@ def stacked(sheets: np.ndarray, leg: Ints, apart: Bools) -> list[BaseGeometry]:
     Only ground common to two sheets is looked at, pair by pair: where m sheets lie over one another,
     m (m - 1) / 2 pairs do.
     """
-    a, b = shapely.STRtree(sheets).query(sheets, predicate="intersects")
+    if not len(sheets):
+        return []
+    a, b = shapely.STRtree(sheets).query(sheets)
     use = (a < b) & ~((leg[a] == leg[b]) & apart[a])
+    a, b = a[use], b[use]
+    shapely.prepare(sheets)
+    use = shapely.intersects(sheets[a], sheets[b])
     shared = shapely.intersection(sheets[a[use]], sheets[b[use]], grid_size=GRID)
     shared = shared[~shapely.is_empty(shared)]
     pairs = [p for geometry in shared for p in polygons_of(geometry) if p.area > HAIR * p.length / 2]
