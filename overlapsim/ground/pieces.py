@@ -101,6 +101,34 @@ def joined(grounds: list[np.ndarray], grid: float | None) -> np.ndarray:
     return np.concatenate([every[~met], pieces_of(np.array([shapely.union_all(every[met], grid_size=grid)]))])
 
 
+def deeper(one: list[np.ndarray], other: list[np.ndarray], grid: float | None) -> list[np.ndarray]:
+    """Ground that two sets of sheets cover together at least twice, three times, and so on.
+
+    Parameters
+    ----------
+    one, other : list of ndarray of shapely.Polygon
+        What each set covers at least once, twice, ...; `other` may be empty.
+    grid : float or None
+        Metres: the grid of the overlay.
+
+    Returns
+    -------
+    list of ndarray of shapely.Polygon
+        Pieces, as long as there are any.
+    """
+    found = []
+    both = shared(one[0], other[0], grid) if other else np.empty(0, dtype=object)
+    for times in range(2, len(one) + len(other) + 1):
+        parts = [depth[times - 1] for depth in (one, other) if times <= len(depth)]
+        for k in range(1, times):
+            if k <= len(one) and times - k <= len(other):
+                # Ground that is covered more often lies in what both cover once.
+                part = both if k == 1 else shared(one[k - 1], both, grid)
+                parts.append(part if times - k == 1 else shared(part, other[times - k - 1], grid))
+        found.append(joined(parts, grid))
+    return [ground for ground in found if len(ground)]
+
+
 def _met(one: np.ndarray, other: np.ndarray) -> tuple[Ints, Ints, np.ndarray]:
     """Pairs of pieces that meet, by index; and whether the first lies inside the second."""
     if not len(one) or not len(other):

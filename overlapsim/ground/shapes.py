@@ -23,7 +23,7 @@ from overlapsim.ground.edges import edges_of
 from overlapsim.ground.lap_cover import LapStrips, rows_apart, strips_lost
 from overlapsim.ground.outlines import grounds, leg_grounds
 from overlapsim.ground.overlay import GRID
-from overlapsim.ground.pieces import joined, left_of, pieces_of, shared
+from overlapsim.ground.pieces import deeper, joined, left_of, pieces_of, shared
 from overlapsim.ground.profile import profile
 from overlapsim.ground.stack import HAIR, stacked
 
@@ -208,33 +208,18 @@ def _drawn(
     if laps:
         skip = left_of(skip, laps[0], grid)
         off = [joined([*off, left_of(laps[0], whole, None)], grid)]
-    deeper = _deeper(straight, laps, grid)
-    off += [left_of(ground, whole, grid) for ground in deeper]
-    inside = [shared(ground, whole, grid) for ground in deeper]
+    more = deeper(straight, laps, grid)
+    off += [left_of(ground, whole, grid) for ground in more]
+    inside = [shared(ground, whole, grid) for ground in more]
     return _wide(skip), _exactly(inside, 2, grid), _exactly(off, 1, grid)
-
-
-def _deeper(straight: list[np.ndarray], laps: list[np.ndarray], grid: float | None) -> list[np.ndarray]:
-    """Ground that strips on passes and on laps cover together at least twice, three times, and so on."""
-    found = []
-    both = shared(straight[0], laps[0], grid) if laps else np.empty(0, dtype=object)
-    for times in range(2, len(straight) + len(laps) + 1):
-        parts = [depth[times - 1] for depth in (straight, laps) if times <= len(depth)]
-        for k in range(1, times):
-            if k <= len(straight) and times - k <= len(laps):
-                # Ground that is covered more often lies in what both cover once.
-                part = both if k == 1 else shared(straight[k - 1], both, grid)
-                parts.append(part if times - k == 1 else shared(part, laps[times - k - 1], grid))
-        found.append(joined(parts, grid))
-    return [ground for ground in found if len(ground)]
 
 
 def _exactly(at_least: list[np.ndarray], first: int, grid: float | None) -> Drawn:
     """From ground covered at least so often to ground covered exactly so often."""
-    deeper = [*at_least[1:], np.empty(0, dtype=object)]
+    oftener = [*at_least[1:], np.empty(0, dtype=object)]
     return [
         (first + k, _wide(left_of(ground, more, grid)))
-        for k, (ground, more) in enumerate(zip(at_least, deeper, strict=False))
+        for k, (ground, more) in enumerate(zip(at_least, oftener, strict=False))
     ]
 
 

@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from overlapsim.basics.frames import Bools, Ints
 from overlapsim.ground.overlay import GRID, common, polygons_of, united
 
-HAIR = 1e-6
+HAIR = 1e-7
 """Metres: common ground of two strips that is nowhere wider than this is rounding at their border."""
 
 
