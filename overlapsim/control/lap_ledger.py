@@ -12,32 +12,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from overlapsim.basics.frames import Floats, Ints, to_plan
+from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.chains import Chains
-from overlapsim.control.lap_reach import (
-    always_planted,
-    contested_ground,
-    covered_offsets,
-    lap_quads,
-    passes_core_near,
-    row_borders,
-)
-from overlapsim.control.reach import Moved, Spans, core_and_windows, moved, near_ends
+from overlapsim.control.lap_ground import PartGround, lap_ground
+from overlapsim.control.lap_reach import covered_offsets
+from overlapsim.control.reach import Moved, Spans, moved
 from overlapsim.control.readings import Change, Ends, reading
 from overlapsim.control.switched import Switched
-from overlapsim.drive.laps import outer_less
 from overlapsim.drive.legs import Drive
 from overlapsim.ground.contested import Contested
-from overlapsim.ground.edges import Edges, edges_of
-from overlapsim.ground.overlay import common, polygons_of
+from overlapsim.ground.edges import Edges
 from overlapsim.ground.profile import Profile
-from overlapsim.ground.way_areas import Slices, all_areas_on, areas_on, slices_of
+from overlapsim.ground.way_areas import Slices
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
-
-BESIDE = 0.05
-"""Metres by which pieces of ways reach beyond the windows that they hold."""
 
 RESOLVED = 2e-3
 """Metres of offset between which contested ground is taken to change evenly."""
@@ -86,29 +75,12 @@ def lap_reach(
         Changes but for a constant: where the sums start is not known.
     """
     laps = moved(scenario, drive, _chains(switched), *span, moving)
-    rings = np.array([leg.track.length if leg.closed and leg.track else 0.0 for leg in drive.legs])
-    part = np.array([leg.part for leg in drive.legs])
-    core, windows = core_and_windows(drive, laps, _always(drive, switched))
-    pass_core, pass_windows = core_and_windows(drive, passes)
-    aside = to_plan(np.array(scenario.controller.drift), drive.heading)
-    free, changes = [], []
-    for number, field in enumerate(scenario.field.parts):
-        own, beside = (s.take(part[s.leg] == number) for s in (windows, pass_windows))
-        planted = always_planted(drive, core.take(part[core.leg] == number))
-        taken = edges_of(polygons_of(common(planted, field)))
-        free.append(outer_less(drive.plantable[number], taken.in_plan(drive.heading)))
-        if not len(own.leg):
-            continue
-        quads = lap_quads(drive, own)
-        near = passes_core_near(
-            drive, pass_core.take(part[pass_core.leg] == number), aside, quads, planted, field
-        )
-        whole = edges_of([field])
-        left = outer_less(outer_less(whole, taken), edges_of(polygons_of(near)))
-        changes += _alone(drive, laps, own, rings, (left, whole))
-        shared = contested_ground(drive, quads, beside, aside, (planted, near), field)
-        changes.append(_excess(drive, laps, passes, shared, rings, span))
-    return LapReach(tuple(free), changes)
+    ground = lap_ground(scenario, drive, laps, passes, _always(drive, switched))
+    changes: list[Change] = []
+    for number, part in enumerate(ground.parts):
+        changes += _alone(drive, laps, number, part, ground.rings)
+        changes.append(_excess(drive, laps, passes, part.shared, ground.rings, span))
+    return LapReach(tuple(part.free for part in ground.parts), changes)
 
 
 def _chains(switched: Switched) -> Chains:
@@ -132,25 +104,15 @@ def _always(drive: Drive, switched: Switched) -> Spans:
     return Spans(np.concatenate(leg), np.concatenate(row), 0.0 * every, every)
 
 
-def _alone(
-    drive: Drive, laps: Moved, windows: Spans, rings: Floats, grounds: tuple[Edges, Edges]
-) -> list[Change]:
+def _alone(drive: Drive, laps: Moved, number: int, part: PartGround, rings: Floats) -> list[Change]:
     """Changes by single ends: of the union by free ground, of the rest by plantable and all ground."""
-    left, right = row_borders(drive)
-    leg, low, high = near_ends(windows, BESIDE, rings)
-    tracks = [one.track for one in drive.legs]
-    slices = slices_of(tracks, leg, low, high)  # type: ignore[arg-type]
-    profiles = (
-        areas_on(slices, grounds[0], left, right),
-        areas_on(slices, grounds[1], left, right),
-        all_areas_on(slices, left, right),
-    )
-    own = np.flatnonzero(np.isin(laps.sowing.leg, np.unique(windows.leg)))
+    parts = np.array([leg.part for leg in drive.legs])
+    own = np.flatnonzero(parts[laps.sowing.leg] == number)
     sowing = laps.sowing.take(own)
     changes: list[Change] = []
     for way, sign in ((sowing.on, -1.0), (sowing.off, 1.0)):
-        ends = _ends(slices, way, sowing.leg, sowing.row, laps, own, rings, len(left))
-        for quantity, profile in enumerate(profiles):
+        ends = _ends(part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off))
+        for quantity, profile in enumerate(part.profiles):
             share = np.zeros(3)
             share[quantity] = 1.0
             changes += _read(profile, ends, sign, share)

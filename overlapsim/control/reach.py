@@ -14,9 +14,13 @@ from overlapsim.control.pieces import pieces_of
 from overlapsim.control.response import Sowing, sow
 from overlapsim.drive.legs import Drive
 from overlapsim.ground.columns import cells_of
+from overlapsim.ground.profile import bisect
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
+
+ROUNDING = 1e-9
+"""Metres of way that rounding may add."""
 
 
 @dataclass(frozen=True)
@@ -117,7 +121,9 @@ class Spans:
         return Spans(**{name: values[chosen] for name, values in vars(self).items()})
 
 
-def core_and_windows(drive: Drive, found: Moved, whole: Spans | None = None) -> tuple[Spans, Spans]:
+def core_and_windows(
+    drive: Drive, found: Moved, whole: Spans | None = None, more: float = 0.0
+) -> tuple[Spans, Spans]:
     """Tell ground that is planted at every offset from ground that is planted at some.
 
     Parameters
@@ -128,6 +134,8 @@ def core_and_windows(drive: Drive, found: Moved, whole: Spans | None = None) -> 
         All stretches, range by range.
     whole : Spans, optional
         Rows that are on all the way round closed legs.
+    more : float
+        Metres by which windows are made wider at both ends, so that they hold those of other settings too.
 
     Returns
     -------
@@ -136,7 +144,7 @@ def core_and_windows(drive: Drive, found: Moved, whole: Spans | None = None) -> 
     """
     sowing, rows = found.sowing, len(drive.layout.off)
     length = np.array([leg.track.length if leg.closed and leg.track else 0.0 for leg in drive.legs])
-    half = np.abs(found.drift) * (found.last - found.first) / 2
+    half = np.abs(found.drift) * (found.last - found.first) / 2 + more
     group = sowing.leg * rows + sowing.row
     on, off = sowing.on, sowing.off
     around = length[sowing.leg]
@@ -167,8 +175,8 @@ def core_and_windows(drive: Drive, found: Moved, whole: Spans | None = None) -> 
     )
     covers = group, on - half, off + half
     if whole is not None:
-        more = (whole.leg * rows + whole.row, whole.low, whole.high)
-        covers = tuple(np.concatenate(v) for v in zip(covers, more, strict=True))  # type: ignore[assignment]
+        rounds = (whole.leg * rows + whole.row, whole.low, whole.high)
+        covers = tuple(np.concatenate(v) for v in zip(covers, rounds, strict=True))  # type: ignore[assignment]
     core, windows = _sorted_out(_round(covers, length, rows), _round(gaps, length, rows))
     return tuple(_spans(part, length, rows) for part in (core, windows))  # type: ignore[return-value]
 
@@ -251,3 +259,25 @@ def near_ends(windows: Spans, beside: float, rings: Floats) -> tuple[Ints, Float
     leg, low, high = cells.column[begins], cells.low[begins], cells.high[last]
     real = (rings[leg] == 0) | (low < rings[leg])
     return leg[real], low[real], high[real]
+
+
+def lie_within(inner: Spans, outer: Spans, rows: int) -> bool:
+    """Tell whether every span lies in one of others.
+
+    Parameters
+    ----------
+    inner, outer : Spans
+        The second ones sorted, and apart from one another.
+    rows : int
+        Number of rows.
+
+    Returns
+    -------
+    bool
+        True where all of them do, but for rounding.
+    """
+    group, asked = outer.leg * rows + outer.row, inner.leg * rows + inner.row
+    first, last = (np.searchsorted(group, asked, side=side) for side in ("left", "right"))
+    found = bisect(outer.low, first, last, inner.low + ROUNDING) - 1
+    known = found >= first
+    return bool(known.all() and (outer.high[found] >= inner.high - ROUNDING).all())

@@ -88,7 +88,7 @@ def switch_drive(scenario: Scenario, drive: Drive) -> Switched:
     With continuous updates crossings depend on no reference offset, latency or place of a rank. They are
     kept, and another setting of the same machine only gives its commands anew.
     """
-    key = _what_decides(scenario, drive)
+    key = what_decides(scenario, drive)
     if key in _KEPT:
         _KEPT.move_to_end(key)
         return _commanded(scenario, drive, _KEPT[key])
@@ -105,8 +105,21 @@ def forget() -> None:
     _KEPT.clear()
 
 
-def _what_decides(scenario: Scenario, drive: Drive) -> Hashable:
-    """All that crossings depend on; None where commands wait for ticks, and without laps (quickly done)."""
+def what_decides(scenario: Scenario, drive: Drive) -> Hashable:
+    """Gather all that crossings depend on.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Settings.
+    drive : Drive
+        Legs.
+
+    Returns
+    -------
+    hashable
+        None where commands wait for ticks, and without laps (quickly done).
+    """
     switching, controller, plan = scenario.switching, scenario.controller, scenario.plan
     if controller.update_period or not plan.headland_laps:
         return None

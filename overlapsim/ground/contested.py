@@ -13,12 +13,13 @@ import shapely
 
 from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.ground.edges import spread
+from overlapsim.ground.overlay import POLYGON
 
 FINEST, COARSEST = 0.015, 0.1
 """Metres between points of the lattice."""
 
-POINTS = 100_000
-"""Points aimed at in all."""
+POINTS = 30_000
+"""Points aimed at in all; one that lies in several pairs of windows is counted with each."""
 
 ASKEW = 0.2934
 """Radians by which the lattice is turned, so that rows along a grid of roads don't run along it."""
@@ -130,21 +131,30 @@ def contested(quads: Quads, apart: float) -> Contested:
     near = (low[one] < high[other] + apart) & (low[other] < high[one] + apart)
     real = (one < other) & ~((quads.leg[one] == quads.leg[other]) & near)
     one, other = one[real], other[real]
-    meets = shapely.area(shapely.intersection(shape[one], shape[other])) > FINEST**2
-    involved = np.unique(np.concatenate([one[meets], other[meets]]))
-    some = quads.take(involved)
-    total = float(shapely.area(shape[involved]).sum())
-    spacing = float(np.clip(np.sqrt(total / POINTS), FINEST, COARSEST))
-    piece, cell = _inside(some.corner, spacing)
+    shared = np.asarray(shapely.intersection(shape[one], shape[other]), dtype=object)
+    size = shapely.area(shared)
+    meets = (size > FINEST**2) & (shapely.get_type_id(shared) == POLYGON)
+    one, other, size = one[meets], other[meets], size[meets]
+    spacing = float(np.clip(np.sqrt(size.sum() / POINTS), FINEST, COARSEST))
+    pair, cell = _inside(_corners(shared[meets]), spacing)
     # Both whole numbers of a point in one: lattices are far smaller than 2^31 each way.
-    keys, point, count = np.unique((cell[:, 0] << 32) + cell[:, 1], return_inverse=True, return_counts=True)
-    several = count > 1
-    number, own = np.cumsum(several) - 1, several[point]
-    piece, point = piece[own], number[point[own]]
-    x = (keys[several] + (1 << 31)) >> 32
-    place = _turned(np.stack([x, keys[several] - (x << 32)], axis=1) * spacing, ASKEW)
-    way = _ways(some, piece, place[point])
-    return Contested(place, spacing**2, point, some.leg[piece], some.row[piece], way)
+    keys, point = np.unique((cell[:, 0] << 32) + cell[:, 1], return_inverse=True)
+    x = (keys + (1 << 31)) >> 32
+    place = _turned(np.stack([x, keys - (x << 32)], axis=1) * spacing, ASKEW)
+    # A point in three windows lies in three pairs: each window is told once.
+    told = np.unique(np.tile(point, 2) * len(shape) + np.concatenate([one[pair], other[pair]]))
+    point, piece = np.divmod(told, max(1, len(shape)))
+    way = _ways(quads, piece, place[point])
+    return Contested(place, spacing**2, point, quads.leg[piece], quads.row[piece], way)
+
+
+def _corners(polygons: np.ndarray) -> Floats:
+    """Corners of convex polygons, the last ones repeated where others have more."""
+    xy, owner = shapely.get_coordinates(polygons, return_index=True)
+    count = np.bincount(owner, minlength=len(polygons))
+    first = np.cumsum(count) - count
+    most = int(count.max(initial=1))
+    return np.asarray(xy[first[:, None] + np.minimum(np.arange(most)[None, :], count[:, None] - 1)])
 
 
 def _turned(xy: Floats, angle: float) -> Floats:
@@ -153,16 +163,16 @@ def _turned(xy: Floats, angle: float) -> Floats:
 
 
 def _inside(corner: Floats, spacing: float) -> tuple[Ints, Ints]:
-    """Lattice points inside of quadrilaterals: quadrilateral and whole-numbered place of each."""
-    on_lattice = _turned(corner.reshape(-1, 2), -ASKEW).reshape(-1, 4, 2) / spacing
+    """Lattice points inside of convex polygons: polygon and whole-numbered place of each."""
+    on_lattice = _turned(corner.reshape(-1, 2), -ASKEW).reshape(corner.shape) / spacing
     low = np.ceil(on_lattice.min(axis=1)).astype(np.int64)
     high = np.floor(on_lattice.max(axis=1)).astype(np.int64) + 1
     column_of, x = spread(low[:, 0], high[:, 0])
     owner, y = spread(low[column_of, 1], high[column_of, 1])
     quad, x = column_of[owner], x[owner]
     sides = []
-    for i in range(4):
-        a, b = on_lattice[quad, i], on_lattice[quad, (i + 1) % 4]
+    for i in range(corner.shape[1]):
+        a, b = on_lattice[quad, i - 1], on_lattice[quad, i]
         sides.append((b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0]))
     left = np.stack(sides)
     keep = (left >= 0).all(axis=0) | (left <= 0).all(axis=0)

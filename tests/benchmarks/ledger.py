@@ -1,4 +1,4 @@
-"""What the ledger costs with two headland laps: building it, and reading 10,000 settings, in full simulations."""
+"""What the ledger costs with two laps: building it, and reading 10,000 settings, in full simulations."""
 
 from __future__ import annotations
 
