@@ -18,7 +18,7 @@ from overlapsim.ground.overlay import POLYGON
 FINEST, COARSEST = 0.015, 0.1
 """Metres between points of the lattice."""
 
-POINTS = 30_000
+POINTS = 80_000
 """Points aimed at in all; one that lies in several pairs of windows is counted with each."""
 
 ASKEW = 0.2934
@@ -125,7 +125,9 @@ def contested(quads: Quads, apart: float) -> Contested:
     Contested
         Points on a lattice so fine that there are at most some :data:`POINTS` of them.
     """
-    shape = np.asarray(shapely.convex_hull(shapely.multipoints(list(quads.corner))), dtype=object)
+    owner = np.repeat(np.arange(len(quads.leg)), 4)
+    points = shapely.multipoints(quads.corner.reshape(-1, 2), indices=owner)
+    shape = np.asarray(shapely.convex_hull(points), dtype=object)
     one, other = shapely.STRtree(shape).query(shape)
     low, high = np.minimum(quads.begin, quads.end), np.maximum(quads.begin, quads.end)
     near = (low[one] < high[other] + apart) & (low[other] < high[one] + apart)
