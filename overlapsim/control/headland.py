@@ -62,7 +62,7 @@ class LapRun:
 
 def drive_laps(
     scenario: Scenario, drive: Drive, legs: list[Leg], held: BaseGeometry, deepest: float
-) -> tuple[list[LapRun], BaseGeometry]:
+) -> tuple[list[LapRun], list[shapely.Polygon]]:
     """Drive the laps of one part of the field in their order.
 
     Parameters
@@ -82,8 +82,8 @@ def drive_laps(
     -------
     runs : list of LapRun
         One for each leg.
-    held : shapely.Geometry
-        Ground held as planted afterwards.
+    records : list of shapely.Polygon
+        Ground held as planted afterwards; the polygons may overlap.
     """
     runs: list[LapRun] = []
     records = polygons_of(held)
@@ -93,16 +93,19 @@ def drive_laps(
         if lap.inner:
             band = band.difference(shapely.union_all(lap.inner))
         # Along a whole lap earlier ground laps over by the path's own error: that is no ground held.
-        before = [p for record in records for p in polygons_of(common(record, band))]
+        shapely.prepare(band)
+        meet = [record for record in records if shapely.intersects(band, record)]
+        before = [p for record in meet for p in polygons_of(common(record, band))]
         planted = [p for p in before if p.area > 2 * PATH_ERROR * p.length / 2]
         for leg in [leg for leg in legs if leg.lap == number]:
             assert leg.track is not None
             taken = _near(planted, leg.track, drive.width)
-            run = _run(scenario, drive, leg, edges, common(taken, band), band, deepest)
+            taken = taken if taken.is_empty else common(taken, band)
+            run = _run(scenario, drive, leg, edges, taken, band, deepest)
             runs.append(run)
             planted += polygons_of(run.record)
             records += polygons_of(run.record)
-    return runs, united(np.array(records, dtype=object))
+    return runs, records
 
 
 def _near(planted: list[shapely.Polygon], track: Rails, width: float) -> BaseGeometry:

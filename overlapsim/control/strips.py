@@ -93,7 +93,7 @@ def lap_strips_of(drive: Drive, sowing: Sowing) -> LapStrips:
         left, right = layout.middle + layout.left_edge[row], layout.middle + layout.right_edge[row]
         on, off = sowing.on[own], sowing.off[own]
         polygon[own] = strips_on(track, left, right, on, off)
-        together[own] = cover_of(track, left, right, on, off)
+        together[own] = cover_of(track, left, right, on, off, polygon[own])
     return LapStrips(polygon, sowing.leg, sowing.row, together)
 
 

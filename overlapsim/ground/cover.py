@@ -152,7 +152,9 @@ def _pieces(corner: Floats) -> np.ndarray:
     return pieces[shapely.area(pieces) > 0]
 
 
-def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Floats) -> BaseGeometry:
+def cover_of(
+    track: Rails, left: Floats, right: Floats, low: Floats, high: Floats, drawn: np.ndarray | None = None
+) -> BaseGeometry:
     """Ground under neighbouring strips along a way, all in one.
 
     Parameters
@@ -163,6 +165,8 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
         Borders of each strip, right of the way, metres; common borders bit for bit equal.
     low, high : ndarray, shape (n,)
         Ends of each strip along the way, metres.
+    drawn : ndarray of shapely geometries, shape (n,), optional
+        The strips one by one, as :func:`strips_on` draws them, where they are at hand.
 
     Returns
     -------
@@ -176,7 +180,9 @@ def cover_of(track: Rails, left: Floats, right: Floats, low: Floats, high: Float
     pieces = []
     if not folded.all():
         pieces.append(rings_round(track, *(v[~folded] for v in (left, right, low, high))))
-    if folded.any():
+    if drawn is not None:
+        pieces.append(drawn[folded])
+    elif folded.any():
         strip, corner = quads_of(track, *(v[folded] for v in (left, right, low, high)))
         bounds = np.searchsorted(strip, np.arange(folded.sum() + 1))
         pieces += [_pieces(corner[a:b]) for a, b in pairwise(bounds)]
