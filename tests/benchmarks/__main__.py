@@ -17,6 +17,7 @@ from pathlib import Path
 from time import perf_counter
 
 import overlapsim
+from tests.benchmarks import laps
 from tests.benchmarks.obvious import obvious_way
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -81,6 +82,7 @@ def main() -> None:
             slow.seconds_per_m2 * run.plantable_m2,
             "10,000 times faster",
         )
+    laps.main()
 
 
 if __name__ == "__main__":
