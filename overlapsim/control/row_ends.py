@@ -25,7 +25,7 @@ STEP = 1e-3
 ONE_PLACE = 1e-6
 """Metres: edges that a row meets this close together are met at one place."""
 
-TOGETHER = 128
+TOGETHER = 32
 """Row ends, one after the other along the way, for which edges are looked up together (no unit)."""
 
 
