@@ -24,13 +24,14 @@ __all__ = [
 _INCH = Fraction("0.0254")
 _FOOT = 12 * _INCH
 _MILE = 5280 * _FOOT
+_ACRE = 43560 * _FOOT * _FOOT
 _DEGREE = Fraction(math.pi) / 180
 
 INCH = float(_INCH)
 FOOT = float(_FOOT)
 MPH = float(_MILE / 3600)
 KMH = float(Fraction(1, 1) / Fraction("3.6"))
-ACRE = float(43560 * _FOOT * _FOOT)
+ACRE = float(_ACRE)
 HECTARE = 10000.0
 
 FACTORS: dict[str, dict[tuple[str, ...], Fraction]] = {
@@ -59,6 +60,13 @@ FACTORS: dict[str, dict[tuple[str, ...], Fraction]] = {
         ("deg", "degree", "degrees", "°"): _DEGREE,
     },
     "rate": {("hz", "hertz"): Fraction(1)},
+    "amount per area": {
+        ("/m²", "per m²"): Fraction(1),
+        ("/ac", "/acre", "per acre", "per ac", "seeds/ac", "seeds/acre", "seeds per acre"): 1 / _ACRE,
+        ("/ha", "/hectare", "per hectare", "per ha", "seeds/ha", "seeds per hectare"): Fraction(1, 10000),
+        ("k/ac", "k/acre"): 1000 / _ACRE,
+        ("k/ha",): Fraction(1, 10),
+    },
 }
 UNITS: dict[str, dict[str, Fraction]] = {
     dimension: {name: factor for names, factor in table.items() for name in names}
@@ -66,9 +74,23 @@ UNITS: dict[str, dict[str, Fraction]] = {
 }
 """Every unit that is read, by dimension, with its exact size in SI."""
 
-EXAMPLES = {"length": "84 in", "time": "0.40 s", "speed": "5 mph", "angle": "12 deg", "rate": "10 Hz"}
+EXAMPLES = {
+    "length": "84 in",
+    "time": "0.40 s",
+    "speed": "5 mph",
+    "angle": "12 deg",
+    "rate": "10 Hz",
+    "amount per area": "32,000 /ac",
+}
 """How a quantity of each dimension is written."""
 
-SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz"}
-USUAL = {"length": "in", "time": "s", "speed": "mph", "angle": "deg", "rate": "Hz"}
-METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph"}
+SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz", "amount per area": "/m²"}
+USUAL = {
+    "length": "in",
+    "time": "s",
+    "speed": "mph",
+    "angle": "deg",
+    "rate": "Hz",
+    "amount per area": "/ac",
+}
+METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph", "/ha", "/m²"}

@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from fractions import Fraction
 from functools import lru_cache
 
+from overlapsim.basics.unit_amounts import AMOUNT, format_amount, plain_amount
 from overlapsim.basics.unit_sizes import (
     ACRE,
     EXAMPLES,
@@ -36,6 +37,7 @@ from overlapsim.basics.unit_text import (
 
 __all__ = [
     "ACRE",
+    "AMOUNT",
     "EXAMPLES",
     "FOOT",
     "HECTARE",
@@ -45,6 +47,7 @@ __all__ = [
     "UNITS",
     "UnitError",
     "exact",
+    "format_amount",
     "format_angle",
     "format_area",
     "format_length",
@@ -144,7 +147,7 @@ def _refuse(text: str, dimension: str) -> UnitError:
 
 def _a(dimension: str) -> str:
     """Name a dimension with its article."""
-    return f"an {dimension}" if dimension == "angle" else f"a {dimension}"
+    return f"an {dimension}" if dimension.startswith("a") else f"a {dimension}"
 
 
 def _unit(name: str, number: str, dimension: str) -> Fraction:
@@ -179,13 +182,13 @@ def exact(text: str, dimension: str) -> Fraction:
     ----------
     text : str
         A number with its unit: ``"7 1/2 in"``, ``"12 ft 6 in"``, ``"2.13 m"``.
-    dimension : {"length", "time", "speed", "angle", "rate"}
+    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
         What it must be.
 
     Returns
     -------
     Fraction
-        Value in m, s, m/s, rad or Hz, with the sign written.
+        Value in m, s, m/s, rad, Hz or 1/m², with the sign written.
 
     Raises
     ------
@@ -197,7 +200,7 @@ def exact(text: str, dimension: str) -> Fraction:
     >>> exact("7 1/2 in", "length")
     Fraction(381, 2000)
     """
-    plain = _clean(text)
+    plain = plain_amount(_clean(text)) if dimension == AMOUNT else _clean(text)
     both = _FEET_INCHES.fullmatch(plain) if dimension == "length" else None
     if both:
         inches = _number(both)
@@ -220,13 +223,13 @@ def parse(text: str, dimension: str) -> float:
     ----------
     text : str
         A number with its unit: ``"84 in"``, ``"7 1/2 in"``, ``"12' 6\\""``, ``"400 ms"``, ``"8 km/h"``.
-    dimension : {"length", "time", "speed", "angle", "rate"}
+    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
         What it must be.
 
     Returns
     -------
     float
-        Value in m, s, m/s, rad or Hz, with the sign written.
+        Value in m, s, m/s, rad, Hz or 1/m², with the sign written.
 
     Raises
     ------
@@ -275,8 +278,8 @@ def si_text(value: float, dimension: str) -> str:
     Parameters
     ----------
     value : float
-        In m, s, m/s, rad or Hz.
-    dimension : {"length", "time", "speed", "angle", "rate"}
+        In m, s, m/s, rad, Hz or 1/m².
+    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
         What it is.
 
     Returns

@@ -58,15 +58,16 @@ def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Scenario, wo
     """
     layout = settings[0][1].layout
     shown = layout.right_edge - layout.left_edge[0] <= _WIDEST + 1e-9
+    spacing = scenario.seed.spacing or SEED_SPACING
     panels = [
-        Panel(name, end, ends.on_m if end == "on" else ends.off_m)
+        Panel(name, end, ends.on_m if end == "on" else ends.off_m, spacing)
         for name, ends in settings
         for end in ("on", "off")
     ]
     working = shown & ~layout.off
     farthest = max((float(np.abs(p.error[working]).max(initial=0.0)) for p in panels), default=0.0)
     step = 12 * INCH if words.us else 0.5
-    window = max(_LEAST_WINDOW, math.ceil((farthest + 2.5 * SEED_SPACING) / (step / 2)) * step / 2)
+    window = max(_LEAST_WINDOW, math.ceil((farthest + 2.5 * spacing) / (step / 2)) * step / 2)
     height = float(layout.right_edge[shown][-1] - layout.left_edge[0])
     gaps = 0.16 * (len(panels) - 1) + 0.3 * (len(settings) - 1)
     scale = min((_PAGE[0] - gaps) / (2 * window * len(panels)), _PAGE[1] / height, _LARGEST_SCALE)
@@ -163,9 +164,11 @@ def _frame_words(
         what = f"Rows 1 to {count} of {len(layout.rank)} from the left, the others stand alike; {what}"
     figure.text(0.14 / wide, 1 - 0.44 / high, fitted(what, wide - 0.2, 8), fontsize=8, color=SMALL_PRINT)
     below = (0.38 + 0.19 * _legend_lines(len(layout.working_ranks))) / high
+    spacing = scenario.seed.spacing
+    seeds = f"seeds {'' if spacing else 'drawn '}{words.short(spacing or SEED_SPACING)} apart"
     axis = (
         f"{words.short_unit} past the {line}, travel to the right →     true scale, ends square to the way, "
-        f"seeds drawn {words.short(SEED_SPACING)} apart"
+        f"{seeds}"
     )
     figure.text(0.5, below, axis, fontsize=7.5, color=SMALL_PRINT, ha="center", va="center")
     outside = "headland" if scenario.plan.headland_laps else "outside the field"

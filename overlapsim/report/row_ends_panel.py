@@ -26,7 +26,7 @@ POINTS = 72.0
 """Points per inch of paper."""
 
 SEED_SPACING = 6 * INCH
-"""Metres between seeds as drawn; no claim about the machine."""
+"""Metres between seeds as drawn where the scenario does not say; no claim about the machine."""
 
 
 @dataclass(frozen=True)
@@ -41,14 +41,17 @@ class Panel:
         Starts or stops.
     error : ndarray, shape (n,)
         Signed distance of each row's first or last seed beyond the line, metres, positive = farther along.
+    spacing : float
+        Between neighbouring seeds of one row, metres.
     """
 
     setting: str
     end: str
     error: Floats
+    spacing: float = SEED_SPACING
 
 
-def seeds_of(error: float, end: str, window: float) -> Floats:
+def seeds_of(error: float, end: str, window: float, spacing: float = SEED_SPACING) -> Floats:
     """Place the seeds of one row round the line.
 
     Parameters
@@ -59,6 +62,8 @@ def seeds_of(error: float, end: str, window: float) -> Floats:
         Starts: seeds follow ahead. Stops: seeds lie behind.
     window : float
         How far to draw on either side of the line, metres.
+    spacing : float
+        Between neighbouring seeds, metres.
 
     Returns
     -------
@@ -71,8 +76,8 @@ def seeds_of(error: float, end: str, window: float) -> Floats:
     array([0.5   , 0.6524])
     """
     room = window - error if end == "on" else window + error
-    count = max(math.floor(room / SEED_SPACING + 1e-9) + 1, 0)
-    steps = np.arange(count) * SEED_SPACING
+    count = max(math.floor(room / spacing + 1e-9) + 1, 0)
+    steps = np.arange(count) * spacing
     return error + steps if end == "on" else error - steps
 
 
@@ -131,12 +136,12 @@ def draw_panel(
             pieces, facecolor=SKIP if missing else OFF_FIELD, alpha=0.75 if missing else 0.45, linewidth=0,
             hatch=None if missing else "////", edgecolor="white", zorder=1, gid=what,
         ), autolim=False)  # fmt: skip
-    room = min(SEED_SPACING, float((layout.right_edge - layout.left_edge).min())) * scale * POINTS
+    room = min(panel.spacing, float((layout.right_edge - layout.left_edge).min())) * scale * POINTS
     size = max(1.5, min(0.5 * room, 4.2))
     edge = size / POINTS / scale  # no seed is cut by the frame
     for k, rank in enumerate(layout.working_ranks):
         rows = np.flatnonzero(shown & (layout.rank == rank) & ~layout.off)
-        along = [seeds_of(float(panel.error[i]), panel.end, window - edge) for i in rows]
+        along = [seeds_of(float(panel.error[i]), panel.end, window - edge, panel.spacing) for i in rows]
         across = [np.full(len(seeds), layout.right[i]) for seeds, i in zip(along, rows, strict=True)]
         colour, marker = RANKS[k]
         axes.plot(

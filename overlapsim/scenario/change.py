@@ -12,6 +12,7 @@ from overlapsim.scenario.field import Field
 from overlapsim.scenario.keys import TABLES, kind_of
 from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.machine import Machine
+from overlapsim.scenario.seed import Seed, seed_raw, spaced
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import Table, fault, read_table
 
@@ -89,7 +90,10 @@ def _set(scenario: Scenario, tables: dict[str, dict[str, Any]], key: str, value:
     head, *rest = key.split(".")
     if head not in tables:
         table = getattr(scenario, head)
-        tables[head] = _machine_raw(table) if isinstance(table, Machine) else dict(table)
+        if isinstance(table, Machine):
+            tables[head] = _machine_raw(table)
+        else:
+            tables[head] = seed_raw(table) if isinstance(table, Seed) else dict(table)
     place = tables[head]
     for i, name in enumerate(rest[:-1]):
         inner = place[name]
@@ -112,6 +116,8 @@ def _set(scenario: Scenario, tables: dict[str, dict[str, Any]], key: str, value:
         value = _per_rank(scenario.machine, place[last], value)
     if last in ("behind_pin", "behind_front"):
         place.pop("behind_front" if last == "behind_pin" else "behind_pin", None)
+    if last in ("spacing", "population") and head == "seed":
+        place.pop("spacing" if last == "population" else "population", None)
     place[last] = value
 
 
@@ -157,6 +163,8 @@ def _read(
     if faults:
         return faults
     machine = update.get("machine", old)
+    if "machine" in tables or "seed" in tables:
+        update["seed"] = spaced(update.get("seed", scenario.seed), machine)
     if "machine" in tables or "switching" in tables:
         faults += check_switching(update.get("switching", scenario.switching), machine)
     if "machine" in tables or "controller" in tables:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from overlapsim.basics.units import AMOUNT
 from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.machine import Machine, Rank, Setup
 from overlapsim.scenario.plain import Count, Number
 from overlapsim.scenario.quantities import Measure, PerName
+from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.slips import hint, listed
 from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, Switching
@@ -20,18 +22,26 @@ TABLES: dict[str, type[Table]] = {
     "switching": Switching,
     "controller": Controller,
     "response": Response,
+    "seed": Seed,
     "weights": Weights,
     "tune": Tune,
 }
 """Tables whose keys can be set one by one."""
 
-OVERRIDDEN = ("speed", "switching", "response", "weights")
+OVERRIDDEN = ("speed", "switching", "response", "seed", "weights")
 """Tables that one row setup may override, key by key."""
 
-RESERVED = ("tractor", "seed", "value", "track")
+RESERVED = ("tractor", "value", "track")
 """Tables that are kept free."""
 
-_COLUMN_UNITS = {"length": "m", "time": "s", "speed": "m_per_s", "angle": "rad", "rate": "hz"}
+_COLUMN_UNITS = {
+    "length": "m",
+    "time": "s",
+    "speed": "m_per_s",
+    "angle": "rad",
+    "rate": "hz",
+    AMOUNT: "per_m2",
+}
 
 
 def kind_of(key: str, machine: Machine) -> Kind:

@@ -8,6 +8,7 @@ from typing import Any
 from overlapsim.basics.errors import Fault
 from overlapsim.scenario.keys import OVERRIDDEN, TABLES
 from overlapsim.scenario.machine import Machine
+from overlapsim.scenario.seed import laid_over
 from overlapsim.scenario.slips import listed
 from overlapsim.scenario.tables import Path, Read, fault, is_lost, read_table
 
@@ -133,7 +134,7 @@ class Layers:
         over = others.get(setup, {})
         places: dict[str, Path] = {key: (head, key) for key in own}
         places |= {key: (head, setup, key) for key in over}
-        return own | over, places
+        return laid_over(own, over) if head == "seed" else own | over, places
 
     def table(self, head: str, setup: str) -> Any:
         """Read a table as it holds for a setup, and look through the overrides of the others too.
@@ -188,6 +189,9 @@ class Layers:
                     places[key] = places.get("working", (head, "working"))
         elif head == "switching":
             values.setdefault("entered_setup", setup)
+        elif head == "seed" and {"spacing", "population"} <= set(values):
+            rule = "says the same as population"
+            self.note(places["spacing"], rule, "Keep one of the two.", values.pop("spacing"))
         elif head == "plan" and "exclusion_laps" in values:
             self.note(("plan", "exclusion_laps"), NOT_YET, "Leave it out.", values.pop("exclusion_laps"))
         return read_table(TABLES[head], values, (head,), sources=places, elsewhere=self.homes)

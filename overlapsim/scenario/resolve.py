@@ -18,6 +18,7 @@ from overlapsim.scenario.latencies import read_response
 from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.overrides import NOT_YET, Layers
 from overlapsim.scenario.scenario import Scenario
+from overlapsim.scenario.seed import Seed, spaced
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.sweeps import flat, read_sweep
 from overlapsim.scenario.switching import Switching
@@ -78,6 +79,7 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
         _check(layers, check_switching(switching, machine))
         _check(layers, check_controller(controller, machine))
     _check(layers, check_weights(tables["weights"]))
+    seed: Seed = layers.table("seed", machine.setup)
     title, basis = _text(layers, "title"), _basis(layers, machine)
     assumed += [key for key, words in basis.items() if words == "assumed"]
     return Scenario.model_construct(
@@ -91,6 +93,7 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
         switching=switching,
         controller=controller,
         response=response,
+        seed=spaced(seed, machine),
         **tables,
         basis=basis,
         assumed=_assumed(layers, assumed),

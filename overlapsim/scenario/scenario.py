@@ -12,6 +12,7 @@ from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import field_inputs
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.machine import Machine
+from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.switching import Controller, Response, Switching
 
@@ -47,6 +48,8 @@ class Scenario(BaseModel):
         What the section controller is like.
     response : Response
         What the machine really does, rank by rank.
+    seed : Seed
+        What is planted, and how far apart in the row.
     weights : Weights
         What the errors count.
     tune : Tune
@@ -84,6 +87,7 @@ class Scenario(BaseModel):
     switching: Switching
     controller: Controller
     response: Response
+    seed: Seed
     weights: Weights
     tune: Tune
     basis: dict[str, str]
@@ -191,6 +195,8 @@ class Scenario(BaseModel):
             "machine": machine,
             "field": field_inputs(self.field),
             **{name: getattr(self, name).to_text() for name in tables},
+            # What is not said is not written.
+            **({"seed": seed} if (seed := self.seed.to_text()) else {}),
             "basis": dict(self.basis),
             "assumed": list(self.assumed),
             "sweep": sweep,

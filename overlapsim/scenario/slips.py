@@ -9,7 +9,18 @@ from collections.abc import Callable, Mapping
 from difflib import get_close_matches
 from typing import Any
 
-from overlapsim.basics.units import FOOT, INCH, KMH, MPH, UNITS, UnitError, parse, si_text
+from overlapsim.basics.units import (
+    AMOUNT,
+    FOOT,
+    INCH,
+    KMH,
+    MPH,
+    UNITS,
+    UnitError,
+    format_amount,
+    parse,
+    si_text,
+)
 
 __all__ = ["bare_number", "hint", "likely_slip", "limit_text", "limits", "listed", "shown"]
 
@@ -20,6 +31,7 @@ _TRIED = {
     "speed": ("mph", "km/h"),
     "angle": ("deg",),
     "rate": ("Hz",),
+    AMOUNT: ("/ac", "/ha", "/m²"),
 }
 # Which unit was probably meant instead of one that is too large.
 _SMALLER = {
@@ -259,6 +271,8 @@ def limit_text(value: float, dimension: str) -> str:
         return f"{value:g} m ({other})"
     if dimension == "speed":
         return f"{value / MPH:.3g} mph ({value / KMH:.2g} km/h)"
+    if dimension == AMOUNT:
+        return f"{format_amount(value)} ({format_amount(value, 'metric')})"
     if dimension == "angle":
         return f"{math.degrees(value):.4g} deg"
     return si_text(value, dimension).replace(".0 ", " ")

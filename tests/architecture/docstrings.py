@@ -16,7 +16,7 @@ _RULE = re.compile(r"^-{3,}$")
 _ENTRY = re.compile(r"^(\*{0,2}\w+(?:\s*,\s*\*{0,2}\w+)*)(?:\s*:\s*(.*))?$")
 #: How the unit of a number is said: SI symbols and words, or that there is none.
 _UNIT = re.compile(
-    r"(?<![\w/])(?:m|s|m/s|m2|m²|rad|Hz|s/m|m/rad|deg|SI"
+    r"(?<![\w/])(?:m|s|m/s|m2|m²|1/m²|rad|Hz|s/m|m/rad|deg|SI"
     r"|(?i:degrees?|metres?|seconds?|radians?|hertz|inches|ratio|share|fraction|relative|weights?|slope"
     r"|(?:no|any|its|same|that) unit|digits|0 to 1))(?!\w)"
 )

@@ -50,6 +50,8 @@ CASES = {
     "48 rows, 120 ft": lambda: many_ranks(("front", "rear"), 24, 60 * INCH),
     "far off": lambda: example(switching={"reference_offset": "4 in"}),
     "long title": lambda: example(title="A field with a name that goes on and on " * 6),
+    "soybeans": lambda: example(seed={"population": "140,000 /ac"}),
+    "squash": lambda: example(seed={"spacing": "24 in"}),
     "rows off": lambda: example(machine={"rows_off": ["rear 3"]}),
 }
 
@@ -93,6 +95,15 @@ def test_the_first_and_the_last_seed_lie_at_the_rows_error(which: str, end: str)
             assert np.abs(np.diff(np.sort(seeds))) == pytest.approx(SEED_SPACING, abs=1e-12)
             seen += 1
     assert seen == len(layout.rank)
+
+
+def test_seeds_lie_as_far_apart_as_the_scenario_says() -> None:
+    """140,000 per acre in 15 in rows: 6,272,640 / (15 x 140,000) = 2.987 in."""
+    figure = drawn(example(seed={"population": "140,000 /ac"}))
+    for seeds in _rows_of(figure.axes[0], "front").values():
+        assert np.diff(np.sort(seeds)) == pytest.approx(6_272_640 / (15 * 140_000) * INCH, abs=1e-12)
+    assert "seeds 3 in apart" in figure.texts[-1].get_text()
+    assert "seeds drawn 6 in apart" in drawn(example()).texts[-1].get_text()
 
 
 def test_seeds_follow_ahead_of_a_start_and_lie_behind_a_stop() -> None:

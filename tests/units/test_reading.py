@@ -169,3 +169,33 @@ def test_feet_and_inches_are_so_many_inches(feet: int, inches: int, eighths: int
 )
 def test_metric_is_known_by_its_unit(text: str, metric: bool) -> None:
     assert is_metric(text) is metric
+
+
+# An acre has 43,560 square feet of 0.3048 m on each side: 4046.8564224 m².
+@pytest.mark.parametrize(
+    ("text", "per_square_metre"),
+    [
+        ("32,000 /ac", 32000 / 4046.8564224),
+        ("32000 /ac", 32000 / 4046.8564224),
+        ("1,250,000 seeds/acre", 1250000 / 4046.8564224),
+        ("32.5 k/ac", 32500 / 4046.8564224),
+        ("32000 per acre", 32000 / 4046.8564224),
+        ("80000 /ha", 8.0),
+        ("80,000 / ha", 8.0),
+        ("8 /m2", 8.0),
+        ("8.5 /m²", 8.5),
+        ("120.50 /ha", 0.01205),
+    ],
+)
+def test_amounts_per_area(text: str, per_square_metre: float) -> None:
+    value = parse(text, "amount per area")
+    assert value == pytest.approx(per_square_metre, rel=1e-15)
+    assert parse(si_text(value, "amount per area"), "amount per area") == value
+
+
+@pytest.mark.parametrize(
+    "text", ["8,500 /m2", "80,5 /ha", "0,080 /ha", "32,00 /ac", "1,20,000 /ac", "32,000,0 /ac"]
+)
+def test_commas_that_could_mean_something_else_are_refused(text: str) -> None:
+    with pytest.raises(UnitError):
+        parse(text, "amount per area")
