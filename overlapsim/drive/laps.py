@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -111,21 +112,29 @@ def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]
         first = corners[np.lexsort((-plan[corners, 0], -plan[corners, 1]))[0]]
         if not len(at):
             points = np.roll(ring.points, -first, axis=0)
-            round_ = _thinned(np.concatenate([points, points[:1]]))[:-1]
+            round_ = _thinned(np.concatenate([points, points[:1]]), width)[:-1]
             legs.append(LapLeg(index, rails(round_, True), ring.exclusion))
             continue
         order = np.roll(at, -int(np.flatnonzero(at == first)[0]))
         for begin, end in zip(order, np.roll(order, -1), strict=True):
             count = (end - begin) % len(plan) or len(plan)
             points = np.take(ring.points, np.arange(begin, begin + count + 1), axis=0, mode="wrap")
-            track = rails(_extended(_thinned(points), band, width), False)
+            track = rails(_extended(_thinned(points, width), band, width), False)
             legs.append(LapLeg(index, track, ring.exclusion))
     return legs
 
 
-def _thinned(points: Floats) -> Floats:
-    """Leave out vertices that a path needs only for its corners to be found; its ends stay."""
-    return shapely.get_coordinates(shapely.LineString(points).simplify(PATH_ERROR * 3 / 4))
+def _thinned(points: Floats, width: float) -> Floats:
+    """Leave out vertices that a path needs only for its corners to be found; its ends and long sides stay.
+
+    Beside a straight edge of the field a path has to keep its distance: a wedge of some millimetres that it
+    leaves there is ground that other legs switch on for.
+    """
+    long = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) > width / 2)
+    stay = np.unique(np.concatenate([[0, len(points) - 1], long, long + 1]))
+    pieces = [points[a : b + 1] for a, b in pairwise(stay)]
+    thin = [shapely.get_coordinates(shapely.LineString(p).simplify(PATH_ERROR * 3 / 4))[1:] for p in pieces]
+    return np.concatenate([points[:1], *thin])
 
 
 def _extended(points: Floats, band: Edges, width: float) -> Floats:

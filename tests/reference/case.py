@@ -56,6 +56,8 @@ class Case:
     entered: str | None = None
     rows_off: tuple[tuple[str, int], ...] = ()
     heading_deg: float = 0.0
+    laps: int = 0
+    order: str = "first"
     v_on: float = 2.0
     v_off: float = 2.0
     offset: float | dict[str, float] = 2.0
@@ -176,7 +178,11 @@ class Case:
                 "polygon": [list(point) for point in self.shell],
                 "exclusions": [[list(point) for point in hole] for hole in self.holes],
             },
-            "plan": {"heading": text(self.heading_deg, "deg"), "headland_laps": 0},
+            "plan": {
+                "heading": text(self.heading_deg, "deg"),
+                "headland_laps": self.laps,
+                "headland_order": self.order,
+            },
             "speed": {
                 "working": text(max(self.v_on, self.v_off), "m/s"),
                 "at_on": text(self.v_on, "m/s"),
