@@ -166,7 +166,7 @@ def _drawn_out(field: Field, points: np.ndarray, lap: int, width: float) -> Way:
 
 
 def pass_ways(field: Field, laps: int, width: float) -> list[Way]:
-    """Lines side by side from the interior's leftmost point on, up and down in turn, from beyond to beyond."""
+    """Lines side by side from the interior's leftmost point on, up and down in turn, beyond the field."""
     across = np.concatenate([points[:, 0] for points, _ in field.rounds(laps * width)])
     low, high = field.start[:, 1].min() - width, field.start[:, 1].max() + width
     count = math.ceil((across.max() - across.min() - 0.001) / width)
