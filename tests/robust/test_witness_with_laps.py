@@ -1,9 +1,9 @@
-"""The independent count on real fields with headland laps: scan lines against the account, round by round.
+"""The independent count on real fields with headland laps: scan lines against the account.
 
-Six fields that differ: plain, an L, necks, several exclusions, stair-stepped and finely digitised edges; two laps,
-either order, a machine whose ranks, sections, times and re-centring are all a little off. The witness sorts the
-edges of raw strips on 200 lines and more, off any heading; the account overlays polygons. They may differ by
-1e-6 of what they count (the account's own promise); what is really seen is rounding.
+Six fields that differ, two laps in either order, and a machine whose ranks, sections, times and re-centring
+are all a little off. The witness sorts the edges of raw strips on 200 lines and more; the account overlays
+polygons. They may differ by 1e-6 of what they count (the account's own promise); what is really seen is
+rounding.
 
 Fields are looked for in the folder named by OVERLAPSIM_FIELDS, or in shared/fields beside the checkout.
 """
@@ -45,7 +45,8 @@ def simulated(name: str, order: str) -> overlapsim.Simulation:
             "controller": {"update_rate": "5 Hz"},
         },
     )
-    return overlapsim.simulate(Scenario.from_dict(data, field=read_field(COLLECTION, where={"field_id": name})))
+    field = read_field(COLLECTION, where={"field_id": name})
+    return overlapsim.simulate(Scenario.from_dict(data, field=field))
 
 
 @pytest.mark.parametrize(("name", "order"), list(zip(FIELDS, ["first", "last"] * 3, strict=True)))
