@@ -12,6 +12,7 @@ import shapely
 
 from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
 from overlapsim.basics.version import __version__
+from overlapsim.control.money import money_of
 from overlapsim.ground.edges import EDGE_KINDS
 from overlapsim.ground.layers import Layer
 
@@ -36,6 +37,7 @@ def areas_of(run: Simulation) -> dict[str, float]:
     dict of str to float
         m² and metres. `combined_m2` is the weighted sum; `worst_row_error_m` and `longest_gap_m` hold
         on a square edge; `missing_row_m` and `double_planted_row_m` are sums over this field's row ends.
+        With a ``[value]`` also what that costs, by the names of :data:`~overlapsim.control.money.MONEY`.
     """
     weights = run.scenario.weights
     skip, overlap, off, planted = (
@@ -54,6 +56,7 @@ def areas_of(run: Simulation) -> dict[str, float]:
         "longest_gap_m": run.square_ends.longest_gap_m,
         "missing_row_m": float(np.maximum(signed, 0.0).sum()),
         "double_planted_row_m": float(np.maximum(-signed, 0.0).sum()),
+        **money_of(run, skip, overlap, off),
     }
 
 

@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import Any
 
 from overlapsim.control import result
+from overlapsim.control.money import MONEY
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.control.second_count import largest_difference
 from overlapsim.ground.layers import Layer
@@ -122,7 +123,8 @@ class CausesResult:
         dict
             What `result.json` holds, SI units, JSON types only.
         """
-        shown = ("skip_m2", "overlap_m2", "off_field_m2", "combined_m2")
+        shown = [*("skip_m2", "overlap_m2", "off_field_m2", "combined_m2")]
+        shown += [name for name in MONEY if name in self.as_set.areas]
         return {
             **result.header("causes", self.scenario),
             **result.body(self.as_set),

@@ -211,6 +211,8 @@ def hashes(scenario: Scenario, patterns: Sequence[Pattern]) -> list[str]:
     for pattern in patterns:
         one = with_pattern(scenario, pattern)
         inputs: dict[str, Any] = {name: getattr(one, name).to_text() for name in _RESULT_TABLES}
+        if one.value.said:
+            inputs["value"] = one.value.to_text()
         # Ranks and setups are tables of their own.
         inputs["ranks"] = {name: rank.to_text() for name, rank in one.machine.ranks.items()}
         inputs["setups"] = {name: setup.to_text() for name, setup in one.machine.setups.items()}

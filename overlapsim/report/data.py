@@ -14,6 +14,7 @@ import numpy as np
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
 from overlapsim.report.fields_table import fields_parts
+from overlapsim.report.money import money_parts
 from overlapsim.report.origins import causes_report
 from overlapsim.report.pattern_report import patterns_report
 from overlapsim.report.setting import (
@@ -84,6 +85,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
         part("", _setting(result.as_set, layout, words)),
         *(type_in_with_times if getattr(result, "joint", None) else type_in)(result, words),
         {"label": "", **settings_table(choices(result), words)},
+        *money_parts(result, words),
         *fields_parts(result, words),
         digging_table(result.digging, at, words, layout),
         what_stays(result, words, layout),
@@ -124,6 +126,7 @@ def run_report(run: Any, units: str | None = None) -> dict[str, Any]:
         part("", [*ways, times_entered(scenario)], inset=True),
         {"label": "", **settings_table([Choice("as entered", run, True)], words)},
         *fields_parts(run, words),
+        *money_parts(run, words),
         part("LOST", [f"{share:.2f} % of the plantable ground, all told", *_places(run, words)]),
         part("", _row_ends(run, words), inset=True),
         digging_table(digging_of(run, layout), at, words, layout),

@@ -15,6 +15,17 @@ from overlapsim.report.setting import offset_words
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import RowLayout
 
+NAMES = {
+    "geometry": "edges",
+    "setup": "row setup",
+    "sections": "sections",
+    "stagger": "stagger",
+    "timing": "times",
+    "offset": "reference offset",
+    "updates": "updates and drift",
+}
+"""What people read for each cause."""
+
 # Half a millimetre: a middle nearer than this to the planned line is not worth a word.
 _SEEN = 5e-4
 

@@ -8,7 +8,8 @@ from typing import Any
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import offset_of, part
 from overlapsim.report.fields_table import fields_parts
-from overlapsim.report.origin_words import meanings
+from overlapsim.report.money import money_parts
+from overlapsim.report.origin_words import NAMES, meanings
 from overlapsim.report.phrases import and_words
 from overlapsim.report.rounding import adding_up, plain
 from overlapsim.report.setting import (
@@ -23,17 +24,6 @@ from overlapsim.report.setting import (
 from overlapsim.report.sources import sources
 from overlapsim.report.words import Words, choose
 from overlapsim.scenario.rows import row_layout
-
-NAMES = {
-    "geometry": "edges",
-    "setup": "row setup",
-    "sections": "sections",
-    "stagger": "stagger",
-    "timing": "times",
-    "offset": "reference offset",
-    "updates": "updates and drift",
-}
-"""What people read for each cause."""
 
 LABELS = {
     "geometry": "EDGES",
@@ -176,6 +166,7 @@ def causes_report(result: Any, units: str | None = None) -> dict[str, Any]:
         part("", ["From the top down: what each fault adds to those above it."]),
         *_explained(result, figures, words),
         *_cancelling(figures),
+        *money_parts(result, words),
         *fields_parts(result, words),
         *([part("BEWARE", notes, "warn")] if notes else []),
         part("NOT IN IT", [ON_RAILS], "quiet"),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from overlapsim.report.origins import NAMES, PARTS, Figures, figures_of
+from overlapsim.report.origin_words import NAMES
+from overlapsim.report.origins import PARTS, Figures, figures_of
 from overlapsim.report.rounding import plain
 from overlapsim.report.setting import offset_words
 from overlapsim.report.style import (

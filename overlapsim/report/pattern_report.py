@@ -9,6 +9,7 @@ import numpy as np
 
 from overlapsim.basics.units import UNITS, format_angle, format_number
 from overlapsim.report.advice import part
+from overlapsim.report.money import money_parts
 from overlapsim.report.setting import field_words, heading_lines, machine_words, offset_number, offset_words
 from overlapsim.report.sources import sources
 from overlapsim.report.words import Words, choose
@@ -56,6 +57,7 @@ def patterns_report(result: Any, units: str | None = None) -> dict[str, Any]:
         *_advice(result, words),
         {"label": "", **patterns_table(result, shown_of(result), words)},
         part("", _table_notes(result, words), "quiet"),
+        *money_parts(result, words),
         *([part("BEWARE", notes, "warn")] if notes else []),
         part("LEFT OUT", [LEFT_OUT]),
         part("FROM", [sources(scenario.basis, scenario.assumed)]),

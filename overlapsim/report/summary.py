@@ -73,6 +73,8 @@ def told_of(file: str, result: Any) -> Told:
         **_offset("reference_offset", offset),
         **{key: now[key] for key in _AREAS},
     }
+    if "money" in now:
+        figures["money"] = now["money"]
     offsets = {"now": offset}
     if then is not None:
         best = then["reference_offset_m"]
@@ -84,6 +86,8 @@ def told_of(file: str, result: Any) -> Told:
             "longest_gap_saved_m": now["longest_gap_m"] - then["longest_gap_m"],
             "combined_saved_m2": now["combined_m2"] - then["combined_m2"],
         }
+        if "money" in then:
+            figures |= {"recommended_money": then["money"], "money_saved": now["money"] - then["money"]}
         offsets["then"] = best
     if pattern:
         figures["recommended_pattern"] = pattern

@@ -120,13 +120,15 @@ def settings_table(lines: list[Choice], words: Words) -> dict[str, Any]:
     dict
         Columns (``head``: the name, in pieces for a narrow column; ``unit``) and rows (``label``,
         ``cells``, ``strong``), all text. Skip, double-planted and off-field add up to the total as
-        printed; weights other than 1 add a column with the combined error.
+        printed; weights other than 1 add a column with the combined error, amounts stated in
+        ``[value]`` one with what it costs.
     """
     areas = [line.run.areas for line in lines]
     totals = [a["skip_m2"] + a["overlap_m2"] + a["off_field_m2"] for a in areas]
     combined = [a["combined_m2"] for a in areas]
     weighted = any(abs(c - t) > 1e-9 * max(t, 1.0) for c, t in zip(combined, totals, strict=True))
     unit, size, digits = words.area_scale(max(totals + combined))
+    paid = lines[0].run.scenario.value.given
     rows = []
     for line, area, error in zip(lines, areas, combined, strict=True):
         parts = [area[key] / size for key in ("skip_m2", "overlap_m2", "off_field_m2")]
@@ -141,6 +143,7 @@ def settings_table(lines: list[Choice], words: Words) -> dict[str, Any]:
                 words.short_number(area["longest_gap_m"]),
                 format_number(area["missing_row_m"] / words.long_size),
                 *(format_number(figure, digits) for figure in (*figures[:3], total, *figures[3:])),
+                *([format_number(area["money"])] if paid else []),
             ],
             "strong": line.strong,
         })  # fmt: skip
@@ -155,4 +158,6 @@ def settings_table(lines: list[Choice], words: Words) -> dict[str, Any]:
     ]
     if weighted:
         columns.append({"head": ["weighted"], "unit": unit})
+    if paid:
+        columns.append({"head": ["money"], "unit": str(lines[0].run.scenario.value.currency)})
     return {"columns": columns, "rows": rows}

@@ -15,6 +15,7 @@ from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.seed import Seed, seed_raw, spaced
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import Table, fault, read_table
+from overlapsim.scenario.value import check_value
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
@@ -171,6 +172,8 @@ def _read(
         faults += check_controller(update.get("controller", scenario.controller), machine)
     if "weights" in tables:
         faults += check_weights(update["weights"])
+    if "value" in tables:
+        faults += check_value(update["value"])
     return faults
 
 

@@ -12,6 +12,7 @@ from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.slips import hint, listed
 from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, Switching
 from overlapsim.scenario.tables import Table, kinds
+from overlapsim.scenario.value import Value
 
 __all__ = ["OVERRIDDEN", "RESERVED", "TABLES", "column_name", "dimension_of", "kind_of"]
 
@@ -24,6 +25,7 @@ TABLES: dict[str, type[Table]] = {
     "response": Response,
     "seed": Seed,
     "weights": Weights,
+    "value": Value,
     "tune": Tune,
 }
 """Tables whose keys can be set one by one."""
@@ -31,7 +33,7 @@ TABLES: dict[str, type[Table]] = {
 OVERRIDDEN = ("speed", "switching", "response", "seed", "weights")
 """Tables that one row setup may override, key by key."""
 
-RESERVED = ("tractor", "value", "track")
+RESERVED = ("tractor", "track")
 """Tables that are kept free."""
 
 _COLUMN_UNITS = {

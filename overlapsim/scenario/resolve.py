@@ -23,6 +23,7 @@ from overlapsim.scenario.slips import hint
 from overlapsim.scenario.sweeps import flat, read_sweep
 from overlapsim.scenario.switching import Switching
 from overlapsim.scenario.tables import Path, is_lost, is_mended
+from overlapsim.scenario.value import check_value
 
 __all__ = ["resolve"]
 
@@ -70,7 +71,8 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
     if field is None:
         field = read_field_table(layers.data.get("field"), layers.faults)
     layers.overrides_exist(machine)
-    tables = {head: layers.table(head, machine.setup) for head in ("plan", "speed", "weights", "tune")}
+    heads = ("plan", "speed", "weights", "value", "tune")
+    tables = {head: layers.table(head, machine.setup) for head in heads}
     switching = _switching(layers, machine)
     units = _units(layers)
     controller = _controller(layers, units)
@@ -79,6 +81,7 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
         _check(layers, check_switching(switching, machine))
         _check(layers, check_controller(controller, machine))
     _check(layers, check_weights(tables["weights"]))
+    _check(layers, check_value(tables["value"]))
     seed: Seed = layers.table("seed", machine.setup)
     title, basis = _text(layers, "title"), _basis(layers, machine)
     assumed += [key for key, words in basis.items() if words == "assumed"]

@@ -15,6 +15,7 @@ from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.switching import Controller, Response, Switching
+from overlapsim.scenario.value import Value
 
 __all__ = ["Scenario"]
 
@@ -52,6 +53,8 @@ class Scenario(BaseModel):
         What is planted, and how far apart in the row.
     weights : Weights
         What the errors count.
+    value : Value
+        What lost ground costs, in the user's own figures.
     tune : Tune
         What counts as just as good.
     basis : dict of str
@@ -89,6 +92,7 @@ class Scenario(BaseModel):
     response: Response
     seed: Seed
     weights: Weights
+    value: Value
     tune: Tune
     basis: dict[str, str]
     assumed: tuple[str, ...]
@@ -197,6 +201,7 @@ class Scenario(BaseModel):
             **{name: getattr(self, name).to_text() for name in tables},
             # What is not said is not written.
             **({"seed": seed} if (seed := self.seed.to_text()) else {}),
+            **({"value": self.value.to_text()} if self.value.said else {}),
             "basis": dict(self.basis),
             "assumed": list(self.assumed),
             "sweep": sweep,

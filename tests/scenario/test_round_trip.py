@@ -38,6 +38,7 @@ def again(scenario: Scenario) -> Scenario:
         {"seed": {"crop": "corn", "plate": "24 cells", "spacing": "6 1/2 in"}},
         {"seed": {"population": "32,000 /ac", "narrow": {"population": "140,000 /ac", "crop": "soybeans"}}},
         {"seed": {"population": "80000 /ha", "narrow": {"spacing": "25 cm"}}},
+        {"value": {"currency": "kr", "seed": "1,250.50 /ha", "lost_stand": "9000 /ha", "free_gap": "30 cm"}},
         {"about__farm": "Home", "about__by": "me", "basis": {"machine.ranks.rear.behind_pin": "taped"}},
         {"sweep": {"switching.reference_offset": {"from": "60 in", "to": "150 in", "step": "1 in"}}},
         {"sweep": {"controller.update_rate": ["continuous", "10 Hz"], "switching.sections": [16, [8, 24]]}},

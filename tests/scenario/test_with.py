@@ -145,7 +145,7 @@ def test_a_field_can_be_put_in() -> None:
         (
             {"title": "x"},
             'title = "x"  no such key. Known: machine, plan, speed, switching, controller, '
-            "response, seed, weights, tune.",
+            "response, seed, weights, value, tune.",
         ),
         ({"speed": 3.0}, "speed = 3.0  is a table, not a key. Name a key in it: working, at_on, at_off."),
         (
