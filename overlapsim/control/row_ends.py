@@ -120,14 +120,16 @@ def _on_passes(scenario: Scenario, drive: Drive, switched: Switched, ends: RowEn
     begins = ends.off == (direction < 0)
     error = np.full(len(ends.way), np.nan)
     for number, ground in enumerate(switched.grounds):
-        rightward = ground.end[:, 0] > ground.start[:, 0]
-        for edge in np.unique(ends.kind):
+        mine = np.flatnonzero(part == number)
+        lines, which = np.unique(line[mine], return_inverse=True)
+        at, crossing, kind, rises = _borders(ground, lines)
+        for edge in np.unique(ends.kind[mine]):
             for upward in (True, False):
-                pick = np.flatnonzero((part == number) & (ends.kind == edge) & (begins == upward))
-                own = (ground.kind == edge) & (rightward == upward)
-                if len(pick) and own.any():
-                    chosen = Edges(ground.start[own], ground.end[own], ground.kind[own])
-                    error[pick] = _from_nearest(chosen, line[pick], place[pick])
+                pick = np.flatnonzero((ends.kind[mine] == edge) & (begins[mine] == upward))
+                own = (kind == edge) & (rises == upward)
+                error[mine[pick]] = _from_nearest(
+                    at[own], crossing[own], len(lines), which[pick], place[mine[pick]]
+                )
     return direction * error
 
 
@@ -170,12 +172,7 @@ def _from_border(
     order = np.lexsort((at, event))[: len(at)]
     order = order[np.abs(at[order]) <= reach]
     event, edge, at, gain = event[order], edge[order], at[order], gain[order]
-    fresh: Bools = np.ones(len(at), dtype=bool)
-    fresh[1:] = (event[1:] != event[:-1]) | (np.diff(at) > ONE_PLACE)
-    # Where ground and what is taken out of it end together, nothing begins or ends.
-    of = np.cumsum(fresh) - 1
-    net = np.bincount(of, gain, minlength=1)[of]
-    own = (net * gain > 0) & ((gain < 0) == off[event]) & (kinds[edge] == kind[event])
+    own = _true_borders(event, at, gain) & ((gain < 0) == off[event]) & (kinds[edge] == kind[event])
     event, at = event[own], at[own]
     order = np.lexsort((np.abs(at), event))
     first = order[np.append(True, event[order][1:] != event[order][:-1])[: len(order)]]
@@ -184,19 +181,37 @@ def _from_border(
     return error
 
 
-def _from_nearest(edges: Edges, line: Floats, place: Floats) -> Floats:
-    """Distance along the plan from the nearest crossing of edges with upright lines; nan without one."""
-    lines, which = np.unique(line, return_inverse=True)
-    x0, x1 = edges.start[:, 0], edges.end[:, 0]
+def _borders(ground: Edges, lines: Floats) -> tuple[Ints, Floats, Ints, Bools]:
+    """Where ground truly begins (rises) or ends along upright lines: line, place, kind of edge."""
+    x0, x1 = ground.start[:, 0], ground.end[:, 0]
     owner, at = spread(
         np.searchsorted(lines, np.minimum(x0, x1), side="left"),
         np.searchsorted(lines, np.maximum(x0, x1), side="left"),
     )
-    a, b = edges.start[owner], edges.end[owner]
+    a, b = ground.start[owner], ground.end[owner]
     crossing = a[:, 1] + (lines[at] - a[:, 0]) / (b[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
     order = np.lexsort((crossing, at))
-    crossing, at = crossing[order], at[order]
-    bounds = np.searchsorted(at, np.arange(len(lines) + 1))
+    at, crossing, owner = at[order], crossing[order], owner[order]
+    rises = (x1 > x0)[owner]
+    real = _true_borders(at, crossing, np.where(rises, 1, -1))
+    return at[real], crossing[real], ground.kind[owner[real]], rises[real]
+
+
+def _true_borders(line: Ints, place: Floats, gain: Ints) -> Bools:
+    """Of edges met along lines, in order, those that together begin or end ground as each alone would.
+
+    Where ground and what is taken out of it end together, nothing begins or ends.
+    """
+    fresh: Bools = np.ones(len(place), dtype=bool)
+    fresh[1:] = (line[1:] != line[:-1]) | (np.diff(place) > ONE_PLACE)
+    of = np.cumsum(fresh) - 1
+    real: Bools = np.bincount(of, gain, minlength=1)[of] * gain > 0
+    return real
+
+
+def _from_nearest(at: Ints, crossing: Floats, lines: int, which: Ints, place: Floats) -> Floats:
+    """Distance along the plan from the nearest crossing on one's own line; nan without one."""
+    bounds = np.searchsorted(at, np.arange(lines + 1))
     after = bisect(crossing, bounds[which], bounds[which + 1], place)
     padded = np.concatenate([[np.nan], crossing, [np.nan]])
     below = np.where(after > bounds[which], padded[after], np.nan)

@@ -20,7 +20,7 @@ from overlapsim.drive.laps import outer_less
 from overlapsim.drive.legs import Drive
 from overlapsim.drive.passes import largest_offset
 from overlapsim.ground.edges import Edges, edges_of
-from overlapsim.ground.overlay import common, polygons_of, united
+from overlapsim.ground.overlay import common, polygons_of, united_apart
 from overlapsim.ground.shapes import turned
 
 if TYPE_CHECKING:
@@ -161,7 +161,7 @@ def _switch(scenario: Scenario, drive: Drive) -> Switched:
         if first and legs:
             done, records = drive_laps(scenario, drive, legs, nothing, deepest)
             runs += done
-            held = united(np.array(records, dtype=object))
+            held = united_apart(np.array(records, dtype=object))
             taken = polygons_of(common(held, scenario.field.parts[part]))
             ground = outer_less(ground, edges_of(taken).in_plan(drive.heading))
         grounds.append(ground)

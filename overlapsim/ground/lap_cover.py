@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.ground.edges import Edges, edges_of
-from overlapsim.ground.overlay import GRID, common, polygons_of, united
+from overlapsim.ground.overlay import GRID, common, polygons_of, united_apart
 
 ON_BORDER = 1e-6
 """Metres from ground at which a point lies on its border, but for rounding."""
@@ -87,7 +87,7 @@ def lap_cover(strips: LapStrips, plantable: shapely.Polygon, heading: float) -> 
     inside = area.copy()
     inside[out] = shapely.area(shapely.intersection(strips.polygon[out], plantable, grid_size=GRID))
     _, first = np.unique(strips.leg, return_index=True)
-    union = united(strips.together[first])
+    union = united_apart(strips.together[first])
     whole = common(union, plantable)
     return LapCover(
         planted_m2=float(area.sum()),

@@ -10,6 +10,9 @@ GRID = 1e-9
 """Metres: overlays of strips at any heading are done on this grid. Without one GEOS loses whole strips
 (issue 1344 of libgeos); with it at most 0.0002 m² went missing in 56 cases measured."""
 
+CLOSE = 1e-6
+"""Metres: grounds farther apart than this do not meet, on the grid or off it."""
+
 POLYGON, SEVERAL = 3, 4
 """Type numbers of geometries: a polygon, and from which on they hold others."""
 
@@ -47,6 +50,43 @@ def united(polygons: np.ndarray) -> BaseGeometry:
         A polygon, several in one, or an empty one.
     """
     return polygonal(shapely.union_all(polygons, grid_size=GRID))
+
+
+def united_apart(grounds: np.ndarray) -> BaseGeometry:
+    """Union of large grounds of which each meets few others, as those of legs do.
+
+    Parameters
+    ----------
+    grounds : ndarray of shapely geometries
+        Polygons, or several in one each.
+
+    Returns
+    -------
+    shapely.Geometry
+        A polygon, several in one, or an empty one.
+
+    Notes
+    -----
+    Grounds that do not meet make one sheet together, and few sheets are needed. So each corner goes through
+    few overlays; :func:`united` joins two and two, and takes the largest through one after another (three
+    times as long on fields with many exclusions).
+    """
+    parts = np.array([p for ground in grounds for p in polygons_of(ground)], dtype=object)
+    if not len(parts):
+        return shapely.Polygon()
+    parts = parts[np.argsort(-shapely.get_num_coordinates(parts), kind="stable")]
+    one, other = shapely.STRtree(parts).query(parts, predicate="dwithin", distance=CLOSE)
+    sheet = np.full(len(parts), -1)
+    for i in range(len(parts)):
+        taken = set(sheet[other[one == i]].tolist())
+        sheet[i] = next(k for k in range(i + 1) if k not in taken)
+    sheets = [shapely.multipolygons(parts[sheet == k]) for k in range(sheet.max() + 1)]
+    # The smallest first: they go through most overlays.
+    sheets.sort(key=shapely.get_num_coordinates)
+    whole = sheets[0]
+    for more in sheets[1:]:
+        whole = polygonal(shapely.union(whole, more, grid_size=GRID))
+    return whole
 
 
 def common(a: BaseGeometry, b: BaseGeometry) -> BaseGeometry:
