@@ -22,8 +22,11 @@ if TYPE_CHECKING:
         ScenarioError,
     )
     from overlapsim.control.run import Simulation, simulate
+    from overlapsim.files.digs import load_digs
     from overlapsim.files.toml import load_scenario
     from overlapsim.questions.breakdown import CausesResult, causes
+    from overlapsim.questions.corrected import CorrectResult
+    from overlapsim.questions.correction import correct
     from overlapsim.questions.offset import tune
     from overlapsim.questions.outcome import TuneResult
     from overlapsim.questions.pattern_choice import PatternsResult, patterns
@@ -33,6 +36,7 @@ if TYPE_CHECKING:
 _HOME = {
     "BalanceError": "basics.errors",
     "CausesResult": "questions.breakdown",
+    "CorrectResult": "questions.corrected",
     "Field": "scenario.field",
     "FieldError": "basics.errors",
     "FolderError": "basics.errors",
@@ -44,6 +48,8 @@ _HOME = {
     "Simulation": "control.run",
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
+    "correct": "questions.correction",
+    "load_digs": "files.digs",
     "load_scenario": "files.toml",
     "patterns": "questions.pattern_choice",
     "simulate": "control.run",
@@ -51,9 +57,9 @@ _HOME = {
 }
 
 __all__ = [
-    "BalanceError", "CausesResult", "Field", "FieldError", "FolderError", "InputError", "OverlapsimError",
-    "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult", "__version__", "causes",
-    "load_scenario", "patterns", "simulate", "tune",
+    "BalanceError", "CausesResult", "CorrectResult", "Field", "FieldError", "FolderError", "InputError",
+    "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult",
+    "__version__", "causes", "correct", "load_digs", "load_scenario", "patterns", "simulate", "tune",
 ]  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from typing import Any
 import click
 
 from overlapsim import __version__
-from overlapsim.cli.options import PATTERN_OPTIONS, TUNE_OPTIONS, with_options
+from overlapsim.cli.options import CORRECT_OPTIONS, PATTERN_OPTIONS, TUNE_OPTIONS, with_options
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -41,6 +41,12 @@ stand apart; leaves a folder with result.json, layers.gpkg and pictures.""",
 Today's way first; every way at today's reference offset and at its own best, as ground lost more or less than
 now, with the length driven with the machine down. Prints the twelve that matter; leaves a folder with
 result.json, patterns.csv and maps side by side. A run that was broken off goes on where it was.""",
+    "correct": """Correct offset and times by what was dug up.
+
+From a sheet of digs (CSV: end, rank, row, direction, speed (mph), past line (in), from), or without one (or
+with -) from digs typed at prompts: the offset error, both latencies, each dig's residual, what cannot be told
+apart, what to type in, and what that costs in this field before and after. Leaves a folder with result.json,
+summary.txt and a picture.""",
 }
 """The commands and what their help says; each is a function of the package of the same name."""
 
@@ -58,10 +64,16 @@ def _command(name: str, words: str) -> click.Command:
     def ask(**given: Any) -> int:
         from overlapsim.cli.running import run
 
+        if name == "correct":
+            from overlapsim.cli.digging import sheet_and_scenario
+
+            given["sheet"], scenario = sheet_and_scenario(given["scenarios"])
+            given["scenarios"] = (scenario,)
         return run(name, **given)
 
-    more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS}.get(name, ())
-    return click.command(name, help=words)(with_options(ask, more))
+    more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS, "correct": CORRECT_OPTIONS}.get(name, ())
+    files = {"correct": "[DIGS.csv] SCENARIO"}.get(name, "SCENARIO...")
+    return click.command(name, help=words)(with_options(ask, more, files))
 
 
 for _name, _words in QUESTIONS.items():

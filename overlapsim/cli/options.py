@@ -97,8 +97,42 @@ PATTERN_OPTIONS = (
 )
 """What `patterns` takes besides."""
 
+_SEED_SPACING = Option(
+    "--seed-spacing",
+    "seed_spacing",
+    'Seeds in the row, as in "6 in": half of it lies between where seed flows and where the first one is. '
+        "Default: 6 in, marked ASSUMED.",
+    {"metavar": "LENGTH"},
+)
+_TAPE_ERROR = Option(
+    "--tape-error",
+    "tape_error",
+    'How far the taped distances may be wrong, as in "1/2 in": they then count as data, so that one speed '
+    'settles both times; "none" leaves them out. Default: tune.as_good where [basis] says that all ranks '
+    "are taped, else none.",
+    {"metavar": "LENGTH"},
+)
 
-def with_options(function: Made, more: Sequence[Option] = ()) -> Made:
+CORRECT_OPTIONS = (
+    _SEED_SPACING,
+    _TAPE_ERROR,
+    Option(
+        "--rank-distance",
+        "rank_distance",
+        "Take the distances between ranks for unknown too.",
+        {"is_flag": True},
+    ),
+    Option(
+        "--drift",
+        "drift",
+        "Take a displacement along the passes for unknown too: opposite on the way back.",
+        {"is_flag": True},
+    ),
+)
+"""What `correct` takes besides."""
+
+
+def with_options(function: Made, more: Sequence[Option] = (), files: str = "SCENARIO...") -> Made:
     """Give a command the scenarios and all options of the table.
 
     Parameters
@@ -107,6 +141,8 @@ def with_options(function: Made, more: Sequence[Option] = ()) -> Made:
         Takes `scenarios` and the options by name.
     more : sequence of Option
         What this command takes besides.
+    files : str
+        What the help calls its files.
 
     Returns
     -------
@@ -117,4 +153,4 @@ def with_options(function: Made, more: Sequence[Option] = ()) -> Made:
         function = click.option(option.flag, option.name, help=option.help, **option.more)(function)
     # A file that may not be read gets our own words.
     file = click.Path(readable=False)
-    return click.argument("scenarios", metavar="SCENARIO...", nargs=-1, required=True, type=file)(function)
+    return click.argument("scenarios", metavar=files, nargs=-1, required=True, type=file)(function)

@@ -129,6 +129,10 @@ def _ask(
     from overlapsim.report.write import write_results
 
     must_be_free(folder)
+    if question == "correct":
+        from overlapsim.cli.digging import gather
+
+        more = gather(scenario, **more)
     with Waiting(scenario.name, sys.stderr, quiet) as waiting, ExitStack() as after:
         if question == "simulate":
             waiting.say("simulating")
@@ -138,7 +142,7 @@ def _ask(
         elif question == "tune":
             result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
         else:
-            result = getattr(overlapsim, question)(scenario, waiting.step)
+            result = getattr(overlapsim, question)(scenario, progress=waiting.step, **more)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from overlapsim.basics.errors import Fault
 
-__all__ = ["nearest", "read_text"]
+__all__ = ["decode", "nearest", "read_text"]
 
 _LARGEST = 4_000_000
 # Files of fields that people hand over instead of the scenario that names them.
@@ -54,7 +54,7 @@ def read_text(path: Path, name: str) -> str | Fault:
         return Fault("no such file", nearest(path, "*.toml"), file=name)
     except OSError as error:
         return Fault(f"cannot be read ({error.strerror})", "Check its name and permissions.", file=name)
-    return _decode(raw, name)
+    return decode(raw, name)
 
 
 def nearest(path: Path, pattern: str = "*.*") -> str:
@@ -82,8 +82,21 @@ def nearest(path: Path, pattern: str = "*.*") -> str:
     return f"There are: {', '.join(names[:5])}." if names else "Check its name."
 
 
-def _decode(raw: bytes, name: str) -> str | Fault:
-    """Turn bytes into text by their mark, else as UTF-8."""
+def decode(raw: bytes, name: str) -> str | Fault:
+    """Turn bytes into text by their mark, else as UTF-8.
+
+    Parameters
+    ----------
+    raw : bytes
+        The file's content.
+    name : str
+        How people call it.
+
+    Returns
+    -------
+    str or Fault
+        Text with plain line ends.
+    """
     encoding = "utf-8"
     for mark, marked in _MARKS:
         if raw.startswith(mark):

@@ -155,3 +155,24 @@ def maps_png(result: Any, units: str | None = None) -> bytes:
 
     with look():
         return png_of(draw_maps(result, choose(units, result.scenario)))
+
+
+def digs_png(result: Any, units: str | None = None) -> bytes:
+    """Draw digs against what was fitted.
+
+    Parameters
+    ----------
+    result : CorrectResult
+        Finished result.
+    units : {"us", "metric"}, optional
+        Default: the scenario's own.
+
+    Returns
+    -------
+    bytes
+        PNG.
+    """
+    from overlapsim.report.digs_picture import draw_digs
+
+    with look():
+        return png_of(draw_digs(result, choose(units, result.scenario)))

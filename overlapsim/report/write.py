@@ -43,7 +43,7 @@ def write_results(
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult or PatternsResult
+    result : Simulation, TuneResult, CausesResult, PatternsResult or CorrectResult
         Finished result.
     folder : path
         Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
@@ -68,7 +68,8 @@ def write_results(
     ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
     latencies are swept), ``times.png`` (of a search over both times), ``causes.png`` (of a breakdown into
     causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
-    field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``. Same input, same bytes.
+    field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``; of digs
+    ``result.json``, ``summary.txt`` and ``digs.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -105,6 +106,8 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
             "patterns.csv": table(lambda: result.table),
             "maps.png": picture(pictures.maps_png),
         }
+    if hasattr(result, "estimates"):
+        return makers | {"digs.png": picture(pictures.digs_png)}
     makers |= {
         "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
         "row-ends.png": picture(pictures.row_ends_png),
