@@ -101,7 +101,7 @@ _SEED_SPACING = Option(
     "--seed-spacing",
     "seed_spacing",
     'Seeds in the row, as in "6 in": half of it lies between where seed flows and where the first one is. '
-        "Default: 6 in, marked ASSUMED.",
+        "Default: the scenario's [seed], or 6 in, marked ASSUMED.",
     {"metavar": "LENGTH"},
 )
 _TAPE_ERROR = Option(

@@ -53,7 +53,7 @@ def correct(
     progress : callable, optional
         Called with steps done, steps in all and what is being done.
     seed_spacing : float, optional
-        In the row, m. Default: 6 in, marked as assumed.
+        In the row, m. Default: the scenario's, or 6 in, marked as assumed.
     tape_error : float, optional
         Standard error of the taped distances, m. Default: the scenario's `tune.as_good`.
     trust_tape : bool, optional
@@ -74,15 +74,39 @@ def correct(
     ------
     InputError
         With less than two digs, digs of ranks that do not work, or digs that no machine would show.
+
+    Notes
+    -----
+    What is recommended is searched on the machine as found: times on their steps, then the offset as `tune`
+    does it, which among offsets as good in area takes the one with the shortest gap. It stays as entered
+    where that is neither cheaper nor shorter.
+
+    Examples
+    --------
+    Starts and stops 0.1 m late at any speed, seeds 0.1 m apart: the offset has 0.1 m too much.
+
+    >>> from overlapsim import Scenario, correct
+    >>> from overlapsim.questions.digs import Dig
+    >>> scenario = Scenario.from_dict({
+    ...     "machine": {"ranks": {"bar": {"rows": 8, "spacing": "30 in", "behind_pin": "2 m"}}},
+    ...     "field": {"rectangle": ["60.96 m", "100 m"]},
+    ...     "speed": {"working": "2 m/s"},
+    ...     "switching": {"reference_offset": "2 m", "turn_on_time": "0.4 s", "turn_off_time": "0.4 s"},
+    ... })
+    >>> digs = [Dig("on", "bar", "out", v, 0.15) for v in (1.5, 2.5)]
+    >>> digs += [Dig("off", "bar", "out", v, 0.05) for v in (1.5, 2.5)]
+    >>> done = correct(scenario, digs, seed_spacing=0.1)
+    >>> round(done.recommended["reference_offset_m"], 3)
+    1.9
     """
     _refuse(scenario, digs)
     trusted = trust_tape if trust_tape is not None else tape_error is not None or taped(scenario)
     error = (tape_error or scenario.tune.as_good or FINEST) if trusted else None
     steps = _Steps(progress)
     steps.say("fitting")
-    spacing = ASSUMED_SPACING if seed_spacing is None else seed_spacing
+    spacing = seed_spacing or scenario.seed.spacing
     heading = plan_drive(scenario).heading if drift or any(scenario.controller.drift) else 0.0
-    model = DigModel(scenario, spacing, heading, rank_distance, drift)
+    model = DigModel(scenario, spacing or ASSUMED_SPACING, heading, rank_distance, drift)
     fit = fit_digs(model, digs, error)
     before = after = None
     warnings = _doubts(model, digs, error)
@@ -94,7 +118,7 @@ def correct(
         steps.say("searching the reference offset")
         after = _best_typed(found, value, before)
     done = CorrectResult(
-        scenario, tuple(digs), model, fit, error, seed_spacing is None, before, after, tuple(warnings)
+        scenario, tuple(digs), model, fit, error, spacing is None, before, after, tuple(warnings)
     )
     steps.say("counting a second time")
     if before is not None:

@@ -75,7 +75,7 @@ class Fit:
     weight : ndarray, shape (n,)
         How much say each observation has, 0 to 1.
     scale : float
-        Median residual, raised to a standard deviation; in the unit of the observations.
+        Median residual, raised to a standard deviation; in its unit, that of the observations.
     sigma : float
         Standard deviation of one observation, same unit.
     free : int

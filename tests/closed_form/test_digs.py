@@ -245,3 +245,14 @@ def test_tape_and_digs_that_contradict_each_other_are_told() -> None:
         two_ranks(), [replace(d, past=d.past + 0.3) for d in digs], seed_spacing=SPACING, tape_error=0.01
     )
     assert any("contradict" in one for one in said.warnings)
+
+
+def test_the_seed_spacing_is_the_scenarios_own() -> None:
+    """In 15 in rows 41,817.6 seeds per acre stand 6,272,640 / (15 x 41,817.6) = 10 in apart."""
+    plan = exact(plan_of((3, 7)), two_ranks())
+    sown = two_ranks(seed={"population": "41817.6 /ac"})
+    done = correct(sown, plan)
+    assert done.model.seed_spacing == pytest.approx(10 * INCH, rel=1e-9)
+    assert not done.spacing_assumed
+    assert correct(sown, plan, seed_spacing=SPACING).model.seed_spacing == SPACING
+    assert correct(two_ranks(), plan).spacing_assumed
