@@ -73,7 +73,8 @@ def test_json_is_the_file_and_what_python_gets(
     assert {"line", "residual_m", "outlier"} <= set(told["digs"][0])
     assert told["digs"][0]["line"] == 2
     assert {"reference_offset_m", "turn_on_time_s", "turn_off_time_s"} == set(told["recommended"])
-    # Both lie on the flat stretch between the ranks; what is left to choose is the longest gap: rear stops 35 - 4.4 in short now.
+    # Both lie on the flat stretch between the ranks; what is left to choose is the longest gap: rear rows
+    # stop 35 - 4.4 in short now.
     assert told["after"]["combined_m2"] <= told["before"]["combined_m2"] * 1.01
     assert told["before"]["longest_gap_m"] == pytest.approx(30.6 * 0.0254, abs=1e-6)
     assert told["after"]["longest_gap_m"] == pytest.approx(17.5 * 0.0254, abs=1e-6)
