@@ -93,8 +93,10 @@ def drive_laps(
         if lap.inner:
             band = band.difference(shapely.union_all(lap.inner))
         # Along a whole lap earlier ground laps over by the path's own error: that is no ground held.
-        shapely.prepare(band)
-        meet = [record for record in records if shapely.intersects(band, record)]
+        # A piece that is kept (below) is as deep as area over length, and so lies deeper than half of that.
+        deep = band.buffer(-PATH_ERROR / 2, quad_segs=1)
+        shapely.prepare(deep)
+        meet = [record for record in records if shapely.intersects(deep, record)]
         before = [p for record in meet for p in polygons_of(common(record, band))]
         planted = [p for p in before if p.area > 2 * PATH_ERROR * p.length / 2]
         for leg in [leg for leg in legs if leg.lap == number]:
