@@ -27,9 +27,11 @@ if TYPE_CHECKING:
     from overlapsim.questions.breakdown import CausesResult, causes
     from overlapsim.questions.corrected import CorrectResult
     from overlapsim.questions.correction import correct
+    from overlapsim.questions.dig_plan import digplan
     from overlapsim.questions.offset import tune
     from overlapsim.questions.outcome import TuneResult
     from overlapsim.questions.pattern_choice import PatternsResult, patterns
+    from overlapsim.questions.planned import DigPlan
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
 
@@ -37,6 +39,7 @@ _HOME = {
     "BalanceError": "basics.errors",
     "CausesResult": "questions.breakdown",
     "CorrectResult": "questions.corrected",
+    "DigPlan": "questions.planned",
     "Field": "scenario.field",
     "FieldError": "basics.errors",
     "FolderError": "basics.errors",
@@ -49,6 +52,7 @@ _HOME = {
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
     "correct": "questions.correction",
+    "digplan": "questions.dig_plan",
     "load_digs": "files.digs",
     "load_scenario": "files.toml",
     "patterns": "questions.pattern_choice",
@@ -57,9 +61,10 @@ _HOME = {
 }
 
 __all__ = [
-    "BalanceError", "CausesResult", "CorrectResult", "Field", "FieldError", "FolderError", "InputError",
-    "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError", "Simulation", "TuneResult",
-    "__version__", "causes", "correct", "load_digs", "load_scenario", "patterns", "simulate", "tune",
+    "BalanceError", "CausesResult", "CorrectResult", "DigPlan", "Field", "FieldError", "FolderError",
+    "InputError", "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError", "Simulation",
+    "TuneResult", "__version__", "causes", "correct", "digplan", "load_digs", "load_scenario", "patterns",
+    "simulate", "tune",
 ]  # fmt: skip
 
 

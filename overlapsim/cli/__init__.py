@@ -17,7 +17,7 @@ from typing import Any
 import click
 
 from overlapsim import __version__
-from overlapsim.cli.options import CORRECT_OPTIONS, PATTERN_OPTIONS, TUNE_OPTIONS, with_options
+from overlapsim.cli.options import CORRECT_OPTIONS, PATTERN_OPTIONS, PLAN_OPTIONS, TUNE_OPTIONS, with_options
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -41,6 +41,11 @@ stand apart; leaves a folder with result.json, layers.gpkg and pictures.""",
 Today's way first; every way at today's reference offset and at its own best, as ground lost more or less than
 now, with the length driven with the machine down. Prints the twelve that matter; leaves a folder with
 result.json, patterns.csv and maps side by side. A run that was broken off goes on where it was.""",
+    "digplan": """Plan where to dig to find out what is wrong.
+
+Prints which turns to drive at which speed, which rows to dig, how surely offset error and both latencies come
+out, what could not be told apart with less, and what digs should show now. Leaves a folder with a sheet to
+fill in (sheet.csv, which correct reads), a page to print (page.html), result.json and summary.txt.""",
     "correct": """Correct offset and times by what was dug up.
 
 From a sheet of digs (CSV: end, rank, row, direction, speed (mph), past line (in), from), or without one (or
@@ -69,11 +74,14 @@ def _command(name: str, words: str) -> click.Command:
 
             given["sheet"], scenario = sheet_and_scenario(given["scenarios"])
             given["scenarios"] = (scenario,)
+        if name == "digplan" and len(given["scenarios"]) > 1:
+            raise click.UsageError("Name one scenario: each machine is dug behind by itself.")
         return run(name, **given)
 
-    more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS, "correct": CORRECT_OPTIONS}.get(name, ())
-    files = {"correct": "[DIGS.csv] SCENARIO"}.get(name, "SCENARIO...")
-    return click.command(name, help=words)(with_options(ask, more, files))
+    more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS, "correct": CORRECT_OPTIONS}
+    more |= {"digplan": PLAN_OPTIONS}
+    files = {"correct": "[DIGS.csv] SCENARIO", "digplan": "SCENARIO"}.get(name, "SCENARIO...")
+    return click.command(name, help=words)(with_options(ask, more.get(name, ()), files))
 
 
 for _name, _words in QUESTIONS.items():

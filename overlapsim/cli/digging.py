@@ -75,19 +75,74 @@ def gather(
     """
     from overlapsim.files.digs import read_sheet
 
-    given: dict[str, Any] = {"rank_distance": rank_distance, "drift": drift}
-    if seed_spacing is not None:
-        given["seed_spacing"] = length_of("--seed-spacing", seed_spacing)
-    if tape_error is not None and tape_error.strip().lower() == "none":
-        given["trust_tape"] = False
-    elif tape_error is not None:
-        given["tape_error"] = length_of("--tape-error", tape_error)
+    given = _trust(seed_spacing, tape_error) | {"rank_distance": rank_distance, "drift": drift}
     if sheet == AT_PROMPTS:
         return given | {"digs": asked_for(scenario)}
     read = read_sheet(sheet, scenario)
     for note in read.notes:
         say(f"{sheet}  {note}")
     return given | {"digs": read.digs}
+
+
+def _trust(seed_spacing: str | None, tape_error: str | None) -> dict[str, Any]:
+    """Read how far apart seeds lie and how well the tape is trusted."""
+    given: dict[str, Any] = {}
+    if seed_spacing is not None:
+        given["seed_spacing"] = length_of("--seed-spacing", seed_spacing)
+    if tape_error is not None and tape_error.strip().lower() == "none":
+        given["trust_tape"] = False
+    elif tape_error is not None:
+        given["tape_error"] = length_of("--tape-error", tape_error)
+    return given
+
+
+def plan_options(
+    scenario: Scenario,
+    seed_spacing: str | None = None,
+    tape_error: str | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    """Read the options of `digplan`.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Whose machine is to be dug behind: its limits hold for speeds.
+    seed_spacing, tape_error : str or None
+        As for `gather`.
+    **more : Any
+        `minutes`, `rank_distance` and `drift` as they are; lengths, times and speeds as typed.
+
+    Returns
+    -------
+    dict
+        Arguments of `overlapsim.digplan`.
+
+    Raises
+    ------
+    InputError
+        If one of them cannot be read.
+    """
+    from overlapsim.basics.errors import Fault, InputError
+    from overlapsim.scenario.keys import kind_of
+    from overlapsim.scenario.kinds import Slip
+
+    given = _trust(seed_spacing, tape_error)
+    keys = {"slowest": "speed.working", "fastest": "speed.working", "time_within": "controller.time_step"}
+    for name, value in more.items():
+        flag = f"--{name.replace('_', '-')}"
+        if value is None:
+            continue
+        if name in ("offset_within", "scatter"):
+            given[name] = length_of(flag, value)
+        elif name in keys:
+            try:
+                given[name] = kind_of(keys[name], scenario.machine).read(value, False)
+            except Slip as slip:
+                raise InputError(Fault(slip.rule, slip.remedy, flag, value)) from None
+        else:
+            given[name] = value
+    return given
 
 
 def length_of(flag: str, text: str) -> float:

@@ -131,6 +131,43 @@ CORRECT_OPTIONS = (
 )
 """What `correct` takes besides."""
 
+PLAN_OPTIONS = (
+    Option(
+        "--minutes",
+        "minutes",
+        "Take no longer than so many minutes: the surest plan that fits. Default: as long as it takes.",
+        {"metavar": "N", "type": click.FloatRange(1, 600)},
+    ),
+    Option(
+        "--offset-within",
+        "offset_within",
+        'How far the 95 % interval of the offset error may reach to both sides. Default: "2 in".',
+        {"metavar": "LENGTH"},
+    ),
+    Option(
+        "--time-within",
+        "time_within",
+        'How far those of both latencies may reach. Default: "0.1 s".',
+        {"metavar": "TIME"},
+    ),
+    Option(
+        "--slowest", "slowest", "Slowest speed to drive. Default: 40 % below the working speed.",
+        {"metavar": "SPEED"},
+    ),
+    Option(
+        "--fastest", "fastest", "Fastest speed to drive. Default: 40 % above the working speed.",
+        {"metavar": "SPEED"},
+    ),
+    Option(
+        "--scatter",
+        "scatter",
+        "Standard deviation of one dig. Default: what seed spacing, a reading to 1/4 in and updates make.",
+        {"metavar": "LENGTH"},
+    ),
+    *CORRECT_OPTIONS,
+)  # fmt: skip
+"""What `digplan` takes besides."""
+
 
 def with_options(function: Made, more: Sequence[Option] = (), files: str = "SCENARIO...") -> Made:
     """Give a command the scenarios and all options of the table.

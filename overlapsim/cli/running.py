@@ -133,6 +133,10 @@ def _ask(
         from overlapsim.cli.digging import gather
 
         more = gather(scenario, **more)
+    elif question == "digplan":
+        from overlapsim.cli.digging import plan_options
+
+        more = plan_options(scenario, **more)
     with Waiting(scenario.name, sys.stderr, quiet) as waiting, ExitStack() as after:
         if question == "simulate":
             waiting.say("simulating")

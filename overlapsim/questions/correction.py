@@ -8,11 +8,12 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from overlapsim.basics.errors import Fault, InputError
-from overlapsim.basics.units import INCH, format_length
+from overlapsim.basics.units import format_length
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.corrected import CorrectResult
-from overlapsim.questions.digs import ASSUMED_SPACING, UNIFORM, Dig, DigModel, spread_of, taped
+from overlapsim.questions.dig_trust import ASSUMED_SPACING, FINEST, READING, UNIFORM, spread_of, trusted_tape
+from overlapsim.questions.digs import Dig, DigModel
 from overlapsim.questions.found_machine import as_found, choice_of, predicted_at_ends, settings_for
 from overlapsim.questions.least_squares import Fit, Known, least_squares
 from overlapsim.questions.telling_apart import tape
@@ -20,12 +21,6 @@ from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
 """Called with what is done, what there is to do, and what is being done."""
-
-FINEST = 1e-4
-"""Metres: no dig is read closer than a tenth of a millimetre."""
-
-READING = INCH / 4
-"""Standard error of reading a tape on the ground, metres: a quarter of an inch (this program's choice)."""
 
 STEPS = 4
 
@@ -100,8 +95,7 @@ def correct(
     1.9
     """
     _refuse(scenario, digs)
-    trusted = trust_tape if trust_tape is not None else tape_error is not None or taped(scenario)
-    error = (tape_error or scenario.tune.as_good or FINEST) if trusted else None
+    error = trusted_tape(scenario, tape_error, trust_tape)
     steps = _Steps(progress)
     steps.say("fitting")
     spacing = seed_spacing or scenario.seed.spacing

@@ -22,7 +22,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, to_plan
-from overlapsim.basics.units import INCH
 from overlapsim.control.response import offset_for
 from overlapsim.scenario.rows import row_layout
 from overlapsim.scenario.scenario import Scenario
@@ -35,13 +34,6 @@ BETWEEN = "rank_distance_error_m."
 
 ORIGINS = ("line", "headland row", "flag")
 """From what a dig is measured."""
-
-ASSUMED_SPACING = 6 * INCH
-"""Seed spacing where nobody states one: that of about 35,000 seeds per acre in 30 in rows (common
-practice)."""
-
-UNIFORM = 12**-0.5
-"""Standard deviation of what lies anywhere in a stretch with equal odds, as a share of its length."""
 
 
 @dataclass(frozen=True)
@@ -241,46 +233,3 @@ def lag(scenario: Scenario) -> float:
         Seconds.
     """
     return scenario.controller.position_delay + scenario.controller.update_period / 2
-
-
-def taped(scenario: Scenario) -> bool:
-    """Tell whether the scenario says that all of its working ranks were taped.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With its ``[basis]`` table.
-
-    Returns
-    -------
-    bool
-        True if each one's distance, behind the pin or behind the foremost rank, is.
-    """
-    said = {key for key, source in scenario.basis.items() if source.strip().lower().startswith("taped")}
-    return all(
-        any(f"machine.ranks.{rank}.{key}" in said for key in ("behind_pin", "behind_front"))
-        for rank in scenario.machine.working_ranks
-    )
-
-
-def spread_of(scenario: Scenario, seed_spacing: float, reading: float, speed: float) -> float:
-    """Scatter of one dig: seed lies anywhere in its spacing, a tape is read so well, updates come in time.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With its update rate.
-    seed_spacing : float
-        In the row, metres.
-    reading : float
-        Standard error of a reading, metres.
-    speed : float
-        Ground speed, m/s.
-
-    Returns
-    -------
-    float
-        Standard deviation, metres.
-    """
-    update = speed * scenario.controller.update_period
-    return float(np.sqrt((UNIFORM * seed_spacing) ** 2 + reading**2 + (UNIFORM * update) ** 2))

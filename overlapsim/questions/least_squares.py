@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats
+from overlapsim.questions.loose import RANK_SHARE, loose_directions, settled
 
 HUBER = 1.345
 """Huber's threshold (no unit): 95 % as efficient as plain sums where errors are normal (Huber 1964)."""
@@ -20,9 +21,6 @@ ROUNDS = 200
 
 SETTLED = 1e-12
 """Relative change at which reweighting has come to rest."""
-
-RANK_SHARE = 1e-9
-"""Share of the largest singular value below which a direction counts as unknown: a million times rounding."""
 
 
 @dataclass(frozen=True)
@@ -137,56 +135,28 @@ class Fit:
         float
             Student's quantile for `free` degrees of freedom, or the normal one where there are none; a ratio.
         """
-        from scipy.special import ndtri, stdtrit
-
-        upper = (1 + share) / 2
-        return float(stdtrit(self.free, upper) if self.free else ndtri(upper))
+        return student(self.free, share)
 
 
-def loose_directions(design: Floats) -> Floats:
-    """Find the directions of the unknowns of which a design does not speak.
+def student(free: int, share: float = 0.95) -> float:
+    """Tell by how many standard errors an interval reaches to both sides.
 
     Parameters
     ----------
-    design : ndarray, shape (n, p)
-        A row for each observation.
+    free : int
+        Degrees of freedom that the scatter rests on; 0 = it is known.
+    share : float
+        How often the interval is to hold the truth, 0 to 1.
 
     Returns
     -------
-    ndarray, shape (p, k)
-        Orthonormal; k = 0 where everything can be told apart. No unit.
-
-    Examples
-    --------
-    Two columns that always go together:
-
-    >>> loose_directions(np.array([[1.0, 1.0], [2.0, 2.0]])).shape
-    (2, 1)
+    float
+        Student's quantile, or the normal one; a ratio.
     """
-    count = design.shape[1]
-    if not len(design):
-        return np.eye(count)
-    _, size, rows = np.linalg.svd(np.vstack([design, np.zeros((count, count))]), full_matrices=False)
-    return np.asarray(rows[size <= RANK_SHARE * max(float(size[0]), 1.0)].T)
+    from scipy.special import ndtri, stdtrit
 
-
-def settled(combination: Floats, loose: Floats) -> bool:
-    """Tell whether a combination stays the same along loose directions.
-
-    Parameters
-    ----------
-    combination : ndarray, shape (p,)
-        Its coefficients.
-    loose : ndarray, shape (p, k)
-        As `loose_directions` gives them.
-
-    Returns
-    -------
-    bool
-        True if it does.
-    """
-    moved = np.abs(combination @ loose).max(initial=0.0)
-    return bool(moved <= 1e-6 * max(float(np.abs(combination).max()), 1.0))
+    upper = (1 + share) / 2
+    return float(stdtrit(free, upper) if free else ndtri(upper))
 
 
 def least_squares(

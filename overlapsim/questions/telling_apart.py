@@ -10,7 +10,8 @@ import numpy as np
 
 from overlapsim.basics.frames import Floats
 from overlapsim.questions.digs import BETWEEN, DX, Dig, DigModel
-from overlapsim.questions.least_squares import Fit, Known, loose_directions, settled
+from overlapsim.questions.least_squares import Fit, Known
+from overlapsim.questions.loose import loose_directions, settled
 
 OTHER_SPEED = 1.5
 """A second speed as a share of the first, to see whether it would help; any other would do as well."""

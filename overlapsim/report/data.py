@@ -14,6 +14,7 @@ import numpy as np
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
 from overlapsim.report.correction_report import correction_report
+from overlapsim.report.dig_plan_report import plan_report
 from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.money import money_parts
 from overlapsim.report.origins import causes_report
@@ -42,7 +43,7 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult, PatternsResult or CorrectResult
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult or DigPlan
         Finished result.
     units : {"us", "metric"}, optional
         Default: the scenario's own.
@@ -54,6 +55,8 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     """
     if hasattr(result, "patterns"):
         return patterns_report(result, units)
+    if hasattr(result, "turns"):
+        return plan_report(result, units)
     if hasattr(result, "estimates"):
         return correction_report(result, units)
     if hasattr(result, "lines"):

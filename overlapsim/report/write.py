@@ -43,7 +43,7 @@ def write_results(
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult, PatternsResult or CorrectResult
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult or DigPlan
         Finished result.
     folder : path
         Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
@@ -69,7 +69,8 @@ def write_results(
     latencies are swept), ``times.png`` (of a search over both times), ``causes.png`` (of a breakdown into
     causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
     field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``; of digs
-    ``result.json``, ``summary.txt`` and ``digs.png``. Same input, same bytes.
+    ``result.json``, ``summary.txt`` and ``digs.png``; of a plan of digs ``result.json``, ``summary.txt``,
+    ``sheet.csv`` and ``page.html``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -105,6 +106,15 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
         return makers | {
             "patterns.csv": table(lambda: result.table),
             "maps.png": picture(pictures.maps_png),
+        }
+    if hasattr(result, "turns"):
+        from overlapsim.report.dig_plan_page import page_text
+        from overlapsim.report.dig_sheet import sheet_text
+        from overlapsim.report.words import choose
+
+        return makers | {
+            "sheet.csv": lambda path: _text(path, sheet_text(result, choose(units, result.scenario))),
+            "page.html": lambda path: _text(path, page_text(result, units)),
         }
     if hasattr(result, "estimates"):
         return makers | {"digs.png": picture(pictures.digs_png)}
