@@ -17,7 +17,7 @@ from overlapsim.questions.dug_turns import Turn, digs_at, minutes_for
 from overlapsim.questions.least_squares import Known, student
 from overlapsim.questions.loose import loose_directions
 from overlapsim.questions.planned import DigPlan
-from overlapsim.questions.telling_apart import is_told, tape
+from overlapsim.questions.telling_apart import is_told, not_told_with_fewer, tape
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
@@ -64,8 +64,8 @@ def digplan(
     progress : callable, optional
         Called with steps done, steps in all and what is being done.
     minutes : float, optional
-        No more than so much time, min: the surest plan that fits, at the working speed first. Default: as
-        long as it takes.
+        No more than so many minutes (not SI): the surest plan that fits, at the working speed first.
+        Default: as long as it takes.
     offset_within : float
         How far the 95 % interval of the offset error (of drift and rank distances too) may reach, m.
     time_within : float
@@ -116,7 +116,7 @@ def digplan(
     >>> plan = digplan(scenario, minutes=10, tape_error=0.0127)
     >>> len(plan.digs), len(plan.turns), plan.not_separable
     (6, 1, [])
-    >>> digplan(scenario, minutes=10).not_separable
+    >>> digplan(scenario, minutes=7).not_separable
     ['offset_error_m', 'on_latency_s', 'off_latency_s']
     """
     spacing = seed_spacing or scenario.seed.spacing
@@ -142,7 +142,7 @@ def digplan(
         unknowns_wanted=dict(zip(model.unknowns, wanted.tolist(), strict=True)),
         standard_errors=search.standard_errors(digs), quantile=search.quantile(digs), scatter=sigma,
         tape_error=error, spacing_assumed=spacing is None,
-        with_fewer=tuple(_with_fewer(model, digs, error)),
+        with_fewer=tuple(not_told_with_fewer(model, digs, error)),
     )  # fmt: skip
 
 
@@ -274,29 +274,3 @@ class _Search:
         fitting = [turns for turns in found if minutes_for(scenario, turns) <= minutes]
         # Even the shortest takes more than no time at all.
         return min(fitting, key=lambda turns: float(f"{self.worst(turns):.9g}")) if fitting else found[0]
-
-
-def _with_fewer(model: DigModel, digs: Sequence[Dig], tape_error: float | None) -> list[dict[str, object]]:
-    """Say what could not be told apart if something were left out of the plan."""
-    first = digs[0]
-    left_out: dict[str, list[Dig]] = {
-        "one speed only": [dig for dig in digs if dig.speed == first.speed],
-        "stops only": [dig for dig in digs if dig.end == "off"],
-        "starts only": [dig for dig in digs if dig.end == "on"],
-        "one direction only": [dig for dig in digs if dig.direction == first.direction],
-        "one rank only": [dig for dig in digs if dig.rank == first.rank],
-    }
-    known = Known.nothing(len(model.unknowns)) if tape_error is None else tape(model, tape_error)
-    rows = np.vstack([model.design(digs), known.design])
-    told = [name for name in model.unknowns if is_told(name, model, rows)]
-    said: list[dict[str, object]] = []
-    for what, some in left_out.items():
-        if len(some) == len(digs):
-            continue
-        rows = np.vstack([model.design(some), known.design])
-        untold = [name for name in told if not is_told(name, model, rows)]
-        said += [{"with": what, "not_told": untold}] if untold else []
-    if tape_error is not None:
-        untold = [name for name in told if not is_told(name, model, model.design(digs))]
-        said += [{"with": "no tape to trust", "not_told": untold}] if untold else []
-    return said

@@ -50,11 +50,11 @@ class DigPlan:
     >>> from overlapsim import Scenario, digplan
     >>> plan = digplan(Scenario.from_dict({
     ...     "machine": {"ranks": {"bar": {"rows": 8, "spacing": "30 in", "behind_pin": "2 m"}}},
-    ...     "speed": {"working": "5 mph"},
+    ...     "speed": {"working": "8 km/h"},
     ...     "switching": {"reference_offset": "2 m", "turn_on_time": "0.4 s", "turn_off_time": "0.4 s"},
     ... }))
-    >>> sorted({round(turn.speed / 0.44704, 6) for turn in plan.turns}), plan.is_enough
-    ([3.0, 7.0], True)
+    >>> sorted({round(turn.speed * 3.6, 6) for turn in plan.turns}), plan.is_enough
+    ([5.0, 11.0], True)
     """
 
     scenario: Scenario
@@ -82,7 +82,7 @@ class DigPlan:
 
     @property
     def minutes(self) -> float:
-        """How long it takes, in the unit minutes, for one person who knows how."""
+        """How long it takes one person who knows how: minutes, not SI."""
         return minutes_for(self.scenario, self.turns)
 
     def reach(self, name: str) -> float | None:

@@ -169,3 +169,46 @@ def is_told(name: str, model: DigModel, rows: Floats) -> bool:
     """
     row = np.eye(len(model.unknowns))[model.unknowns.index(name)]
     return settled(row, loose_directions(rows))
+
+
+def not_told_with_fewer(
+    model: DigModel, digs: Sequence[Dig], tape_error: float | None
+) -> list[dict[str, object]]:
+    """Say what could not be told apart if something were left out of a plan.
+
+    Parameters
+    ----------
+    model : DigModel
+        With its unknowns.
+    digs : sequence of Dig
+        As planned.
+    tape_error : float or None
+        Standard error of the taped distances, m; None = not trusted.
+
+    Returns
+    -------
+    list of dict
+        `with`: what would be left; `not_told`: names of unknowns that the whole plan tells and this does not.
+    """
+    first = digs[0]
+    left_out: dict[str, list[Dig]] = {
+        "one speed only": [dig for dig in digs if dig.speed == first.speed],
+        "stops only": [dig for dig in digs if dig.end == "off"],
+        "starts only": [dig for dig in digs if dig.end == "on"],
+        "one direction only": [dig for dig in digs if dig.direction == first.direction],
+        "one rank only": [dig for dig in digs if dig.rank == first.rank],
+    }
+    known = Known.nothing(len(model.unknowns)) if tape_error is None else tape(model, tape_error)
+    rows = np.vstack([model.design(digs), known.design])
+    told = [name for name in model.unknowns if is_told(name, model, rows)]
+    said: list[dict[str, object]] = []
+    for what, some in left_out.items():
+        if len(some) == len(digs):
+            continue
+        rows = np.vstack([model.design(some), known.design])
+        untold = [name for name in told if not is_told(name, model, rows)]
+        said += [{"with": what, "not_told": untold}] if untold else []
+    if tape_error is not None:
+        untold = [name for name in told if not is_told(name, model, model.design(digs))]
+        said += [{"with": "no tape to trust", "not_told": untold}] if untold else []
+    return said

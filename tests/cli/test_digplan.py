@@ -90,7 +90,7 @@ def test_the_same_bytes_each_time(small: Path) -> None:
         (["--offset-within", "2"], "--offset-within = 2"),
         (["--time-within", "9 s"], "--time-within = 9 s"),
         (["--slowest", "0 mph"], "--slowest = 0 mph"),
-        (["--slowest", "7 mph", "--fastest", "3 mph"], "slowest = 7 mph  is not slower than the fastest, 3 mph"),
+        (["--slowest", "7 mph", "--fastest", "3 mph"], "slowest = 7 mph  is not slower than the fastest"),
         (["--fastest", "2 mph"], "slowest = 3 mph  is not slower than the fastest, 2 mph"),
         (["--scatter", "-1 in"], "--scatter = -1 in"),
     ],
