@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -53,22 +53,37 @@ def truth(**changes: Any) -> Scenario:
     )
 
 
-def flow_ends(dig: Dig, offset: float = 97 * INCH) -> float:
+@dataclass(frozen=True)
+class Entered:
+    """What is typed in: reference offset in metres, times in seconds."""
+
+    offset: float = 97 * INCH
+    on: float = 0.40
+    off: float = 0.25
+
+
+def flow_ends(dig: Dig, entered: Entered = Entered()) -> float:
     """Where seed begins or ceases to flow beyond the line behind the made-up machine, from first principles.
 
     The controller believes that seed lands on the reference line: it commands when that line is so many
     seconds short of the edge; the machine answers after its latency; seed lands at the row.
     """
     true_place = {"front": 84 * INCH, "rear": 119 * INCH}[dig.rank] - TRUE["dx"]
-    ahead, answer = {"on": (0.40, TRUE["on"]), "off": (0.25, TRUE["off"])}[dig.end]
-    pin_at_command = offset - dig.speed * ahead  # the line is at 0 when the pin is `offset` past the edge
+    ahead, answer = {"on": (entered.on, TRUE["on"]), "off": (entered.off, TRUE["off"])}[dig.end]
+    # The line is at 0 when the pin is `offset` past the edge.
+    pin_at_command = entered.offset - dig.speed * ahead
     return pin_at_command + dig.speed * answer - true_place
 
 
-def seed_found(dig: Dig, chance: np.random.Generator, spacing: float = SPACING) -> float:
+def seed_found(
+    dig: Dig,
+    chance: np.random.Generator,
+    spacing: float = SPACING,
+    entered: Entered = Entered(),
+) -> float:
     """The first seed after the flow begins, or the last before it ends; seeds lie anywhere in a spacing."""
     phase = chance.uniform(0.0, spacing)
-    return flow_ends(dig) + (phase if dig.end == "on" else -phase)
+    return flow_ends(dig, entered) + (phase if dig.end == "on" else -phase)
 
 
 def plan_of(speeds: Iterable[float], times: int = 1) -> list[Dig]:
@@ -83,10 +98,15 @@ def plan_of(speeds: Iterable[float], times: int = 1) -> list[Dig]:
     ]
 
 
-def dug(plan: list[Dig], seed: int, reading: float = INCH / 4) -> list[Dig]:
+def dug(
+    plan: list[Dig],
+    seed: int,
+    reading: float = INCH / 4,
+    entered: Entered = Entered(),
+) -> list[Dig]:
     """The plan with what was found: a seed by chance, a tape read by chance."""
     chance = np.random.default_rng(seed)
     return [
-        replace(dig, past=seed_found(dig, chance) + chance.normal(0.0, reading), line=i)
-        for i, dig in enumerate(plan, 2)
+        replace(d, past=seed_found(d, chance, entered=entered) + chance.normal(0.0, reading), line=i)
+        for i, d in enumerate(plan, 2)
     ]
