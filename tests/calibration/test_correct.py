@@ -117,8 +117,8 @@ def typed_in(recommended: dict[str, float]) -> Scenario:
 @pytest.mark.parametrize("seed", range(6))
 def test_a_machine_with_known_errors_is_set_right(seed: int) -> None:
     """Offset and times far off, 24 digs with scatter, three of them grossly wrong. Those three are named; the
-    true machine, with what is recommended typed in, loses far less than before: of what can be saved at all no
-    more than a fiftieth is left.
+    true machine, with what is recommended typed in, loses far less than before: of what can be saved at all
+    no more than a fiftieth is left.
     """
     digs = dug(plan_of((3, 5, 7)), seed, entered=FAR_OFF)
     wrong = {5: 0.5, 13: -0.6, 22: 0.45}
