@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Floats, to_plan
 from overlapsim.control.lap_reach import (
@@ -23,8 +24,11 @@ from overlapsim.drive.laps import outer_less
 from overlapsim.drive.legs import Drive
 from overlapsim.ground.contested import Contested
 from overlapsim.ground.edges import Edges, edges_of
+from overlapsim.ground.folds import drawn_areas, with_windows
 from overlapsim.ground.overlay import common, polygons_of
+from overlapsim.ground.poses import folds
 from overlapsim.ground.profile import Profile
+from overlapsim.ground.rails import Rails
 from overlapsim.ground.way_areas import Slices, all_areas_on, areas_on, slices_of
 
 if TYPE_CHECKING:
@@ -40,6 +44,9 @@ KEPT = 4
 """Grounds that are kept for other settings."""
 
 
+Profiles = tuple[Profile, Profile, Profile]
+
+
 @dataclass(frozen=True)
 class PartGround:
     """Ground of the laps of one part of the field.
@@ -50,16 +57,17 @@ class PartGround:
         Plantable ground that no lap plants at every offset, plan frame.
     slices : Slices
         Pieces of laps' ways that hold all windows.
-    profiles : tuple of Profile
+    at_starts, at_stops : tuple of Profile
         Running areas of every row on them: ground that nothing plants at every offset, plantable ground,
-        all ground.
+        all ground. They differ where a strip runs back over its own ground.
     shared : Contested
         Points in several windows.
     """
 
     free: Edges
     slices: Slices
-    profiles: tuple[Profile, Profile, Profile]
+    at_starts: Profiles
+    at_stops: Profiles
     shared: Contested
 
 
@@ -135,7 +143,7 @@ def _built(scenario: Scenario, drive: Drive, rows: tuple[Moved, Moved, Spans], k
     part = np.array([leg.part for leg in drive.legs])
     aside = to_plan(np.array(scenario.controller.drift), drive.heading)
     left, right = row_borders(drive)
-    tracks = [one.track for one in drive.legs]
+    tracks: list[Rails] = [one.track for one in drive.legs]  # type: ignore[misc]
     parts = []
     for number, field in enumerate(scenario.field.parts):
         always_on, own, held, beside = (
@@ -147,13 +155,41 @@ def _built(scenario: Scenario, drive: Drive, rows: tuple[Moved, Moved, Spans], k
         near = passes_core_near(drive, held, aside, quads, planted, field)
         whole = edges_of([field])
         open_ = outer_less(outer_less(whole, taken), edges_of(polygons_of(near)))
-        slices = slices_of(tracks, *near_ends(own, BESIDE, rings))  # type: ignore[arg-type]
+        slices = slices_of(tracks, *near_ends(own, BESIDE, rings))
         profiles = (
             areas_on(slices, open_, left, right),
             areas_on(slices, whole, left, right),
             all_areas_on(slices, left, right),
         )
+        both = _with_folds(slices, tracks, own, profiles, [field, planted, near], row_borders(drive))
         shared = contested_ground(drive, quads, beside, aside, (planted, near), field)
         free = outer_less(drive.plantable[number], taken.in_plan(drive.heading))
-        parts.append(PartGround(free, slices, profiles, shared))
+        parts.append(PartGround(free, slices, *both, shared))
     return LapGround(key, (core, pass_core), (windows, pass_windows), rings, tuple(parts))
+
+
+def _with_folds(
+    slices: Slices, tracks: list[Rails], windows: Spans, profiles: Profiles, grounds: list[BaseGeometry],
+    borders: tuple[Floats, Floats],
+) -> tuple[Profiles, Profiles]:  # fmt: skip
+    """Running areas for starts and for stops: measured in windows where a strip runs back."""
+    left, right = borders
+    bands, places, areas = [], [], []
+    for leg in np.unique(windows.leg):
+        own = windows.take(windows.leg == leg)
+        for i in np.flatnonzero(folds(tracks[leg], left[own.row], right[own.row], own.low, own.high)):
+            span, row = (float(own.low[i]), float(own.high[i])), own.row[i]
+            piece = slices.find(np.array([leg]), np.array([span[0]]))[0]
+            place, found = drawn_areas(tracks[leg], left[row], right[row], span, grounds)
+            bands.append(piece * len(left) + row)
+            places.append(place)
+            areas.append(found)
+
+    def measured(end: int) -> Profiles:
+        one, two, three = (
+            with_windows(profile, np.array(bands, dtype=np.int64), places, [a[k][end] for a in areas])
+            for k, profile in enumerate(profiles)
+        )
+        return one, two, three
+
+    return measured(0), measured(1)

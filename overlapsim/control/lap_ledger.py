@@ -20,6 +20,7 @@ from overlapsim.control.reach import Moved, Spans, moved
 from overlapsim.control.readings import Change, Ends, reading
 from overlapsim.control.switched import Switched
 from overlapsim.drive.legs import Drive
+from overlapsim.ground.columns import cells_of
 from overlapsim.ground.contested import Contested
 from overlapsim.ground.edges import Edges
 from overlapsim.ground.profile import Profile
@@ -110,9 +111,9 @@ def _alone(drive: Drive, laps: Moved, number: int, part: PartGround, rings: Floa
     own = np.flatnonzero(parts[laps.sowing.leg] == number)
     sowing = laps.sowing.take(own)
     changes: list[Change] = []
-    for way, sign in ((sowing.on, -1.0), (sowing.off, 1.0)):
+    for way, sign, profiles in ((sowing.on, -1.0, part.at_starts), (sowing.off, 1.0, part.at_stops)):
         ends = _ends(part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off))
-        for quantity, profile in enumerate(part.profiles):
+        for quantity, profile in enumerate(profiles):
             share = np.zeros(3)
             share[quantity] = 1.0
             changes += _read(profile, ends, sign, share)
@@ -147,6 +148,13 @@ def _excess(
         asked, low, high = covered_offsets(
             found, rows, shared.leg[own], shared.row[own], shared.way[own], rings
         )
+        # A strip that runs back over a point covers it once.
+        row_at = np.unique(
+            (shared.point[own] * len(drive.legs) + shared.leg[own]) * rows + shared.row[own],
+            return_inverse=True, return_index=True,
+        )  # fmt: skip
+        cells = cells_of(row_at[2][asked], low, high)
+        asked, low, high = row_at[1][cells.column], cells.low, cells.high
         point.append(shared.point[own][asked])
         first.append(low)
         last.append(high)

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.ground.cover import forward
 from overlapsim.ground.edges import spread
 from overlapsim.ground.overlay import POLYGON
 
@@ -24,7 +25,10 @@ POINTS = 80_000
 ASKEW = 0.2934
 """Radians by which the lattice is turned, so that rows along a grid of roads don't run along it."""
 
-ROUNDS = 4
+ON_LINE = 1e-4
+"""Metres, and shares of a strip's width, within which a point lies on a cross line."""
+
+ROUNDS = 6
 """Newton steps that find a point's place between two cross lines; each doubles its digits."""
 
 
@@ -118,7 +122,8 @@ def contested(quads: Quads, apart: float) -> Contested:
     quads : Quads
         All windows in pieces.
     apart : float
-        Pieces of one leg whose ways are closer than this lie side by side, not over one another, metres.
+        Pieces of one leg whose ways are closer than this lie side by side, not over one another, unless
+        one of them runs back, metres.
 
     Returns
     -------
@@ -131,7 +136,9 @@ def contested(quads: Quads, apart: float) -> Contested:
     one, other = shapely.STRtree(shape).query(shape)
     low, high = np.minimum(quads.begin, quads.end), np.maximum(quads.begin, quads.end)
     near = (low[one] < high[other] + apart) & (low[other] < high[one] + apart)
-    real = (one < other) & ~((quads.leg[one] == quads.leg[other]) & near)
+    ahead = forward(quads.corner)
+    beside = (quads.leg[one] == quads.leg[other]) & near & ahead[one] & ahead[other]
+    real = (one < other) & ~beside
     one, other = one[real], other[real]
     shared = np.asarray(shapely.intersection(shape[one], shape[other]), dtype=object)
     size = shapely.area(shared)
@@ -146,8 +153,9 @@ def contested(quads: Quads, apart: float) -> Contested:
     # A point in three windows lies in three pairs: each window is told once.
     told = np.unique(np.tile(point, 2) * len(shape) + np.concatenate([one[pair], other[pair]]))
     point, piece = np.divmod(told, max(1, len(shape)))
-    way = _ways(quads, piece, place[point])
-    return Contested(place, spacing**2, point, quads.leg[piece], quads.row[piece], way)
+    way, inside = _ways(quads, piece, place[point])
+    point, piece = point[inside], piece[inside]
+    return Contested(place, spacing**2, point, quads.leg[piece], quads.row[piece], way[inside])
 
 
 def _corners(polygons: np.ndarray) -> Floats:
@@ -181,8 +189,11 @@ def _inside(corner: Floats, spacing: float) -> tuple[Ints, Ints]:
     return quad[keep], np.stack([x[keep], y[keep]], axis=1)
 
 
-def _ways(quads: Quads, piece: Ints, place: Floats) -> Floats:
-    """Way at which the cross line that glides over a quadrilateral passes a point."""
+def _ways(quads: Quads, piece: Ints, place: Floats) -> tuple[Floats, Bools]:
+    """Way at which the cross line that glides over a quadrilateral passes a point, and whether it does.
+
+    A quadrilateral whose edges run against one another does not fill the hull that it was looked for in.
+    """
     corner = quads.corner[piece]
     left, right = corner[:, 0], corner[:, 1]
     left_run, right_run = corner[:, 3] - left, corner[:, 2] - right
@@ -198,5 +209,10 @@ def _ways(quads: Quads, piece: Ints, place: Floats) -> Floats:
         miss = cross(line, off)
         rate = cross(across_run, off) - cross(line, left_run)
         share = np.clip(share - miss / np.where(rate == 0.0, 1.0, rate), 0.0, 1.0)
+    line = across + share[:, None] * across_run
+    off = place - left - share[:, None] * left_run
+    size = (line * line).sum(axis=1)
+    aside = (line * off).sum(axis=1) / size
+    inside = (np.abs(cross(line, off)) < ON_LINE * np.sqrt(size)) & (aside > -ON_LINE) & (aside < 1 + ON_LINE)
     begin, end = quads.begin[piece], quads.end[piece]
-    return np.asarray(begin + share * (end - begin))
+    return np.asarray(begin + share * (end - begin)), inside

@@ -126,8 +126,19 @@ def _rings(corner: Floats, first: Ints, count: Ints) -> np.ndarray:
     return np.asarray(shapely.polygons(rings), dtype=object)
 
 
-def _forward(corner: Floats) -> Bools:
-    """Quadrilaterals neither of whose edges runs back."""
+def forward(corner: Floats) -> Bools:
+    """Tell which quadrilaterals between successive poses have no edge that runs back.
+
+    Parameters
+    ----------
+    corner : ndarray, shape (m, 4, 2)
+        Left and right at the start, right and left at the end, metres.
+
+    Returns
+    -------
+    ndarray of bool, shape (m,)
+        True where left and right edge both go on.
+    """
     left, right = corner[:, 3] - corner[:, 0], corner[:, 2] - corner[:, 1]
     cross = corner[:, 1] - corner[:, 0]
     ahead = np.stack([-cross[:, 1], cross[:, 0]], axis=1)
@@ -136,7 +147,7 @@ def _forward(corner: Floats) -> Bools:
 
 def _pieces(corner: Floats) -> np.ndarray:
     """Polygons of one strip: runs of quadrilaterals that go forward as one, the others each for itself."""
-    plain = _forward(corner)
+    plain = forward(corner)
     begins = np.flatnonzero(plain & ~np.append(False, plain[:-1]))
     ends = np.flatnonzero(plain & ~np.append(plain[1:], False)) + 1
     runs = _rings(corner, begins, ends - begins) if len(begins) else np.empty(0, dtype=object)
