@@ -106,6 +106,7 @@ class _Scanner:
         self.at = 0
         self.found = Lines()
         self._line, self._counted = 1, 0
+        self.counts: dict[tuple[str, ...], int] = {}
 
     def line(self) -> int:
         """Count lines up to here."""
@@ -130,9 +131,15 @@ class _Scanner:
         while self.at < len(self.text):
             before = self.at
             if self.peek() == "[":
+                before_name = self.at
                 while self.peek() == "[":
                     self.at += 1
                 table = self.key(())
+                if self.text[before_name : before_name + 2] == "[[":
+                    # Tables of a list are numbered from 1.
+                    self.counts[table] = self.counts.get(table, 0) + 1
+                    table = (*table, str(self.counts[table]))
+                    self.found.keys[dotted(table)] = self.line()
                 while self.peek() == "]":
                     self.at += 1
             else:

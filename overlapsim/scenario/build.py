@@ -8,10 +8,12 @@ from typing import Any
 
 from overlapsim.basics.errors import Fault
 from overlapsim.basics.units import format_length
+from overlapsim.scenario.common_steps import COMMON, COMMON_ADDED, COMMON_REMOVED
 from overlapsim.scenario.kinds import FrozenDict
 from overlapsim.scenario.machine import MOST_RANKS, Machine, Rank, Setup
 from overlapsim.scenario.row_checks import check_rows, check_rows_off
 from overlapsim.scenario.slips import hint, listed
+from overlapsim.scenario.steps import read_steps
 from overlapsim.scenario.tables import Path, Read, fault, is_lost, is_mended, read_table
 
 __all__ = ["ALL", "read_machine"]
@@ -71,6 +73,7 @@ class _Builder:
         inside = {str(key): value for key, value in raw.items()}
         ranks = self.ranks(inside.pop("ranks", None))
         setups = self.setups(inside.pop("setups", None), ranks)
+        steps = inside.pop("changeover", ())
         inside |= {"ranks": {}, "setups": {}}
         if "setup" not in inside:
             inside["setup"] = next(iter(setups))
@@ -84,7 +87,10 @@ class _Builder:
                 self.note((*_TOP, "setup"), f"this machine has: {listed(setups)}", value=setup)
             self.mended.add((*_TOP, "setup"))
             setup = next(iter(setups))
-        parts = {"ranks": FrozenDict(ranks), "setups": FrozenDict(setups), "setup": setup}
+        common = (*COMMON, *COMMON_ADDED, *COMMON_REMOVED)
+        own, wrong = read_steps(steps, setups, common, self.mended, si=self.si)
+        self.faults += wrong
+        parts = {"changeover": own, "ranks": FrozenDict(ranks), "setups": FrozenDict(setups), "setup": setup}
         machine: Machine = top.model_copy(update=parts)
         self.faults += check_rows_off(machine, self.mended)
         return Read(machine, self.faults, self.mended)

@@ -139,6 +139,7 @@ def _machine_raw(machine: Machine) -> dict[str, Any]:
     for name, rank in machine.ranks.items():
         raw["ranks"][name] = dict(rank)
         del raw["ranks"][name]["behind_pin" if rank.behind_front is not None else "behind_front"]
+    raw["changeover"] = [dict(step) for step in machine.changeover]
     raw["setups"] = {name: dict(setup) for name, setup in machine.setups.items()}
     return raw
 

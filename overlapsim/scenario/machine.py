@@ -11,6 +11,7 @@ from typing import Annotated
 from overlapsim.basics.units import INCH
 from overlapsim.scenario.plain import Choice, Count, Text, Words
 from overlapsim.scenario.quantities import Measure
+from overlapsim.scenario.steps import Step
 from overlapsim.scenario.tables import Table
 
 __all__ = ["CLOSEST_ROWS", "MOST_RANKS", "MOST_ROWS", "Machine", "Rank", "Setup"]
@@ -91,6 +92,8 @@ class Machine(Table):
         The row setup that works.
     rows_off : tuple of str
         Rows locked up or switched off by hand, as in ``"rear 3"``.
+    changeover : tuple of Step
+        The user's own steps from one row setup to another.
     """
 
     title: Annotated[str, Text(example="16-row planter")] = "Machine"
@@ -105,6 +108,7 @@ class Machine(Table):
     setups: dict[str, Setup]
     setup: Annotated[str, Text(example="narrow")]
     rows_off: Annotated[tuple[str, ...], Words(example=("rear 3",))] = ()
+    changeover: tuple[Step, ...] = ()
 
     @property
     def working_ranks(self) -> tuple[str, ...]:

@@ -186,6 +186,8 @@ class Scenario(BaseModel):
         machine = self.machine.to_text()
         machine["ranks"] = {name: _rank_text(rank.to_text()) for name, rank in self.machine.ranks.items()}
         machine["setups"] = {name: setup.to_text() for name, setup in self.machine.setups.items()}
+        if self.machine.changeover:
+            machine["changeover"] = [step.to_text() for step in self.machine.changeover]
         sweep = {
             key: [kind_of(key, self.machine).write(value) for value in values]
             for key, values in self.sweep.items()
