@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from overlapsim.files.digs import load_digs
     from overlapsim.files.toml import load_scenario
     from overlapsim.questions.breakdown import CausesResult, causes
+    from overlapsim.questions.changeover import ChangeoverResult, changeover
     from overlapsim.questions.corrected import CorrectResult
     from overlapsim.questions.correction import correct
     from overlapsim.questions.dig_plan import digplan
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 _HOME = {
     "BalanceError": "basics.errors",
     "CausesResult": "questions.breakdown",
+    "ChangeoverResult": "questions.changeover",
     "CorrectResult": "questions.corrected",
     "DigPlan": "questions.planned",
     "Field": "scenario.field",
@@ -51,6 +53,7 @@ _HOME = {
     "Simulation": "control.run",
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
+    "changeover": "questions.changeover",
     "correct": "questions.correction",
     "digplan": "questions.dig_plan",
     "load_digs": "files.digs",
@@ -61,10 +64,10 @@ _HOME = {
 }
 
 __all__ = [
-    "BalanceError", "CausesResult", "CorrectResult", "DigPlan", "Field", "FieldError", "FolderError",
-    "InputError", "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError", "Simulation",
-    "TuneResult", "__version__", "causes", "correct", "digplan", "load_digs", "load_scenario", "patterns",
-    "simulate", "tune",
+    "BalanceError", "CausesResult", "ChangeoverResult", "CorrectResult", "DigPlan", "Field", "FieldError",
+    "FolderError", "InputError", "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError",
+    "Simulation", "TuneResult", "__version__", "causes", "changeover", "correct", "digplan", "load_digs",
+    "load_scenario", "patterns", "simulate", "tune",
 ]  # fmt: skip
 
 

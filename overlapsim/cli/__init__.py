@@ -17,7 +17,14 @@ from typing import Any
 import click
 
 from overlapsim import __version__
-from overlapsim.cli.options import CORRECT_OPTIONS, PATTERN_OPTIONS, PLAN_OPTIONS, TUNE_OPTIONS, with_options
+from overlapsim.cli.options import (
+    CHANGEOVER_OPTIONS,
+    CORRECT_OPTIONS,
+    PATTERN_OPTIONS,
+    PLAN_OPTIONS,
+    TUNE_OPTIONS,
+    with_options,
+)
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -41,6 +48,11 @@ stand apart; leaves a folder with result.json, layers.gpkg and pictures.""",
 Today's way first; every way at today's reference offset and at its own best, as ground lost more or less than
 now, with the length driven with the machine down. Prints the twelve that matter; leaves a folder with
 result.json, patterns.csv and maps side by side. A run that was broken off goes on where it was.""",
+    "changeover": """Change over from one row setup to another.
+
+Prints what has to be entered, done and checked, old and new, and what stays; what each forgotten step costs
+in this field, dearest first; the steps on the machine in an order that works, both ways, with the user's own
+from the machine file. Leaves a folder with a sheet to print (page.html), result.json and summary.txt.""",
     "digplan": """Plan where to dig to find out what is wrong.
 
 Prints which turns to drive at which speed, which rows to dig, how surely offset error and both latencies come
@@ -79,7 +91,7 @@ def _command(name: str, words: str) -> click.Command:
         return run(name, **given)
 
     more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS, "correct": CORRECT_OPTIONS}
-    more |= {"digplan": PLAN_OPTIONS}
+    more |= {"digplan": PLAN_OPTIONS, "changeover": CHANGEOVER_OPTIONS}
     files = {"correct": "[DIGS.csv] SCENARIO", "digplan": "SCENARIO"}.get(name, "SCENARIO...")
     return click.command(name, help=words)(with_options(ask, more.get(name, ()), files))
 

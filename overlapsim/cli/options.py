@@ -169,6 +169,16 @@ PLAN_OPTIONS = (
 """What `digplan` takes besides."""
 
 
+CHANGEOVER_OPTIONS = (
+    Option(
+        "--from", "old", "The row setup that the machine is in.", {"metavar": "SETUP", "required": True},
+    ),
+    Option("--to", "new", "The row setup that it is to have.", {"metavar": "SETUP", "required": True}),
+    Option("--back", "back", "Price the steps of the way back as well.", {"is_flag": True}),
+)  # fmt: skip
+"""What `changeover` takes besides."""
+
+
 def with_options(function: Made, more: Sequence[Option] = (), files: str = "SCENARIO...") -> Made:
     """Give a command the scenarios and all options of the table.
 

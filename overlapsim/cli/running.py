@@ -60,11 +60,12 @@ def run(
     texts: list[str] = []
     told: list[Told] = []
     with _untidied():
-        read = _read(scenarios, statuses)
+        read = _read(scenarios, statuses, more.get("new"))
     for number, (file, scenario) in enumerate(read):
         folder = (out or REPORTS) / scenario.name if several or out is None else out
         with _untidied(), statuses.watch(file):
-            result, written = _ask(question, scenario, folder, units, quiet, more)
+            own = {"file": file, **more} if question == "changeover" else more
+            result, written = _ask(question, scenario, folder, units, quiet, own)
             for warning in written.warnings:
                 say(warning)
             for key, why in getattr(result, "failed", {}).items():
@@ -103,14 +104,17 @@ def _untidied() -> Iterator[None]:
             gc.enable()
 
 
-def _read(files: Sequence[str], statuses: Statuses) -> list[tuple[str, Scenario]]:
-    """Read all files, say what is wrong with any, and leave out those that would share a folder."""
+def _read(files: Sequence[str], statuses: Statuses, setup: str | None = None) -> list[tuple[str, Scenario]]:
+    """Read all files, say what is wrong with any, and leave out those that would share a folder.
+
+    With a row setup all are read as they hold for it.
+    """
     from overlapsim import load_scenario
 
     read: list[tuple[str, Scenario]] = []
     for file in files:
         with statuses.watch(file):
-            read.append((file, load_scenario(file)))
+            read.append((file, load_scenario(file, setup=setup)))
     by_name: dict[str, list[str]] = {}
     for file, scenario in read:
         by_name.setdefault(scenario.name.casefold(), []).append(file)
@@ -143,6 +147,9 @@ def _ask(
             result: Any = overlapsim.simulate(scenario)
         elif question == "patterns":
             result = after.enter_context(compared(scenario, folder, waiting.step, quiet, **more))
+        elif question == "changeover":
+            old = overlapsim.load_scenario(more["file"], setup=more["old"])
+            result = overlapsim.changeover(old, scenario, waiting.step, back=more["back"])
         elif question == "tune":
             result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
         else:

@@ -44,13 +44,15 @@ class _File:
         return replace(one, key=key, file=self.name, line=line)
 
 
-def load_scenario(path: str | Path) -> Scenario:
+def load_scenario(path: str | Path, *, setup: str | None = None) -> Scenario:
     """Read a scenario file, with the machine file and the field file that it names.
 
     Parameters
     ----------
     path : str or Path
         The scenario, TOML in UTF-8 or UTF-16.
+    setup : str, optional
+        Read it as it holds for this row setup. Default: the one that it names.
 
     Returns
     -------
@@ -81,11 +83,16 @@ def load_scenario(path: str | Path) -> Scenario:
     data = scenario_file.data
     faults = list(scenario_file.faults)
     machine_file = _join_machine(data, path.parent, scenario_file, faults)
+    if setup is not None and isinstance(data.get("machine"), dict):
+        data["machine"]["setup"] = setup
     lost = [("machine",)] if machine_file is not None and machine_file.data is None else []
     ground = _read_field(data, path.parent, scenario_file, faults)
     scenario, found = resolve(data, field=ground, name=path.stem, lost=lost)
     for one in found:
         placed = _place(one, scenario_file, machine_file)
+        if setup is not None and one.key == "machine.setup":
+            # It was asked for, not written in the file.
+            placed = replace(one, file=scenario_file.name)
         if placed is not None:
             faults.append(placed)
     if faults or scenario is None:

@@ -13,6 +13,7 @@ import numpy as np
 
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
+from overlapsim.report.changeover_report import changeover_report
 from overlapsim.report.correction_report import correction_report
 from overlapsim.report.dig_plan_report import plan_report
 from overlapsim.report.fields_table import fields_parts
@@ -43,7 +44,7 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult or DigPlan
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult, DigPlan or ChangeoverResult
         Finished result.
     units : {"us", "metric"}, optional
         Default: the scenario's own.
@@ -53,6 +54,8 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     dict
         Title and parts.
     """
+    if hasattr(result, "forgotten"):
+        return changeover_report(result, units)
     if hasattr(result, "patterns"):
         return patterns_report(result, units)
     if hasattr(result, "turns"):

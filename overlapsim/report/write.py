@@ -70,7 +70,8 @@ def write_results(
     causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
     field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``; of digs
     ``result.json``, ``summary.txt`` and ``digs.png``; of a plan of digs ``result.json``, ``summary.txt``,
-    ``sheet.csv`` and ``page.html``. Same input, same bytes.
+    ``sheet.csv`` and ``page.html``; of a changeover ``result.json``, ``summary.txt``
+    and ``page.html``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -107,6 +108,10 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
             "patterns.csv": table(lambda: result.table),
             "maps.png": picture(pictures.maps_png),
         }
+    if hasattr(result, "forgotten"):
+        from overlapsim.report.changeover_page import changeover_page
+
+        return makers | {"page.html": lambda path: _text(path, changeover_page(result, units))}
     if hasattr(result, "turns"):
         from overlapsim.report.dig_plan_page import page_text
         from overlapsim.report.dig_sheet import sheet_text

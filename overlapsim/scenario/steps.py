@@ -1,4 +1,4 @@
-"""Steps of a changeover from one row setup to another: the user's own, and the order in which all are done."""
+"""Steps of a changeover between row setups: the user's own, and the order in which all are done."""
 
 from __future__ import annotations
 
