@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from overlapsim.files.digs import load_digs
     from overlapsim.files.toml import load_scenario
     from overlapsim.questions.breakdown import CausesResult, causes
-    from overlapsim.questions.changeover import ChangeoverResult, changeover
+    from overlapsim.questions.changing_over import ChangeoverResult, changeover
     from overlapsim.questions.corrected import CorrectResult
     from overlapsim.questions.correction import correct
     from overlapsim.questions.dig_plan import digplan
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 _HOME = {
     "BalanceError": "basics.errors",
     "CausesResult": "questions.breakdown",
-    "ChangeoverResult": "questions.changeover",
+    "ChangeoverResult": "questions.changing_over",
     "CorrectResult": "questions.corrected",
     "DigPlan": "questions.planned",
     "Field": "scenario.field",
@@ -53,7 +53,7 @@ _HOME = {
     "Simulation": "control.run",
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
-    "changeover": "questions.changeover",
+    "changeover": "questions.changing_over",
     "correct": "questions.correction",
     "digplan": "questions.dig_plan",
     "load_digs": "files.digs",

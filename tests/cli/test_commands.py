@@ -188,7 +188,8 @@ def test_a_folder_that_is_not_ours_is_refused_before_anything_is_computed(
     monkeypatch.setattr(overlapsim, command, fail)
     (small.parent / "photos").mkdir()
     (small.parent / "photos" / "dog.jpg").write_text("woof")
-    assert main([command, "small.toml", "--out", out]) == 2
+    ways = ["--from", "wide", "--to", "narrow"] if command == "changeover" else []
+    assert main([command, "small.toml", *ways, "--out", out]) == 2
     assert words in capsys.readouterr().err
     assert files(small.parent) == {"small.toml", "photos"}
     assert files(small.parent / "photos") == {"dog.jpg"}

@@ -9,13 +9,14 @@ as it should be nothing is lost at all, so that a price is what a forgotten step
 from __future__ import annotations
 
 import copy
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from overlapsim import Scenario, changeover
+from overlapsim import Scenario, changeover, load_scenario
 from overlapsim.basics.errors import InputError
-from overlapsim.questions.changeover import ChangeoverResult
+from overlapsim.questions.changing_over import ChangeoverResult
 
 DATA: dict[str, Any] = {
     "title": "By hand",
@@ -212,3 +213,22 @@ def test_rows_off_and_a_wrong_setup_entered_are_put_right_first() -> None:
     broken = narrow.with_({"machine.rows_off": ["rear 2"], "switching.entered_setup": "wide"})
     one, other = (changeover(wide, new).to_dict()["forgotten"] for new in (narrow, broken))
     assert one == other
+
+
+def test_the_example_of_the_gallery_teaches_what_it_says() -> None:
+    """33 passes of 40 ft by 2640 ft, rows of 15 in = 1.25 ft. One row: 33 x 1.25 x 2640 = 108,900 sq ft (less
+    what it misses at a stop anyway: 17.5 in a pass). 7.5 in off the line: 16 joints 15 in too wide and half of
+    one at an edge, 16.5 x 1.25 x 2640 = 54,450 sq ft. The old offset, 84 in, lies at the end of the stretch
+    that is as good as 101.5 in: no ground, but 17.5 in more gap."""
+    path = Path(__file__).resolve().parents[2] / "scenarios" / "changeover.toml"
+    result = changeover(*(load_scenario(path, setup=name) for name in ("wide", "narrow")))
+    foot = 0.3048
+    end = 33 * 1.25 * (17.5 / 12)
+    row = extra(result, "row_locked_up")["skip_m2"] / foot**2
+    assert row == pytest.approx(108_900 - end, abs=1)
+    assert extra(result, "recentring_left")["skip_m2"] / foot**2 == pytest.approx(54_450, rel=2e-3)
+    left = extra(result, "reference_offset_left")
+    assert left["combined_m2"] == pytest.approx(0, abs=1e-6 * 323_749)
+    assert left["longest_gap_m"] / 0.0254 == pytest.approx(17.5, abs=1e-6)
+    keys = [one["key"] for one in result.forgotten]
+    assert keys[:2] == ["rank_left_up", "row_locked_up"]

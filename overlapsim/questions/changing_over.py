@@ -222,6 +222,20 @@ def changeover(
     them for it. Forgotten, one at a time: the old reference offset; the old sideways place, and the way from
     there made twice; the old row setup and its sections entered; the added rank left up; one row of it, the
     middle one, locked up or without seed; the old times.
+
+    Examples
+    --------
+    >>> from overlapsim import Scenario, changeover
+    >>> bar = {"rows": 4, "spacing": "1 m", "behind_pin": "2 m"}
+    >>> ranks = {"front": bar, "rear": {**bar, "right": "-0.5 m"}}
+    >>> setups = {"one": {"ranks": ["front"]}, "both": {"ranks": ["front", "rear"], "hitch_shift": "0.25 m"}}
+    >>> typed = {"reference_offset": "2 m", "turn_on_time": "0 s", "turn_off_time": "0 s"}
+    >>> one, both = (Scenario.from_dict({
+    ...     "machine": {"ranks": ranks, "setups": setups, "setup": name}, "switching": typed,
+    ...     "speed": {"working": "2 m/s"}, "field": {"rectangle": ["4 m", "100 m"]},
+    ... }) for name in setups)
+    >>> [change["key"] for change in changeover(one, both).facts[0] if change["kind"] == "machine"]
+    ['working_ranks', 'rows_working', 'hitch_shift']
     """
     _must_differ(old, new)
     total, done = STEPS * (1 + back), 0
