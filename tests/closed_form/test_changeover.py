@@ -217,9 +217,9 @@ def test_rows_off_and_a_wrong_setup_entered_are_put_right_first() -> None:
 
 def test_the_example_of_the_gallery_teaches_what_it_says() -> None:
     """33 passes of 40 ft by 2640 ft, rows of 15 in = 1.25 ft. One row: 33 x 1.25 x 2640 = 108,900 sq ft (less
-    what it misses at a stop anyway: 17.5 in a pass). 7.5 in off the line: 16 joints 15 in too wide and half of
-    one at an edge, 16.5 x 1.25 x 2640 = 54,450 sq ft. The old offset, 84 in, lies at the end of the stretch
-    that is as good as 101.5 in: no ground, but 17.5 in more gap."""
+    what it misses at a stop anyway: 17.5 in a pass). 7.5 in off the line: 16 joints 15 in too wide and half
+    of one at an edge, 16.5 x 1.25 x 2640 = 54,450 sq ft. The old offset, 84 in, lies at the end of the
+    stretch that is as good as 101.5 in: no ground, but 17.5 in more gap."""
     path = Path(__file__).resolve().parents[2] / "scenarios" / "changeover.toml"
     result = changeover(*(load_scenario(path, setup=name) for name in ("wide", "narrow")))
     foot = 0.3048
