@@ -295,4 +295,5 @@ def _one_way(old: Tuned, new: Tuned, step: Callable[[str], None]) -> ChangeoverR
 def _dearness(run: Simulation, base: Simulation) -> tuple[float, ...]:
     """Dearest first: metres of row missing, area, money; what is nothing but rounding ties."""
     extra = extra_of(run, base)
-    return tuple(-round(extra.get(key, 0.0), 3) + 0.0 for key in ("missing_row_m", "combined_m2", "money"))
+    dear = ("unplanted_row_m", "combined_m2", "money")
+    return tuple(-round(extra.get(key, 0.0), 3) + 0.0 for key in dear)

@@ -166,12 +166,12 @@ def extra_of(run: Simulation, base: Simulation) -> dict[str, float]:
     Returns
     -------
     dict of str to float
-        Differences of areas, m² and metres. Only `missing_row_m` is told another way: all skipped ground in
-        metres of row, at the row spacing, so that bare strips and rows that do not plant count as well as
-        late starts and early stops.
+        Differences of areas, m² and metres; and `unplanted_row_m`: all skipped ground in metres of row, at
+        the row spacing, so that bare strips and rows that do not plant count as well as the late starts and
+        early stops of `missing_row_m`.
     """
     extra = {key: value - base.areas[key] for key, value in run.areas.items()}
-    extra["missing_row_m"] = extra["skip_m2"] / row_spacing_m(base)
+    extra["unplanted_row_m"] = extra["skip_m2"] / row_spacing_m(base)
     return extra
 
 
@@ -232,7 +232,7 @@ def noticed(base: Simulation, extra: Mapping[str, float], row: str) -> dict[str,
         of the first pass, which is taken for as long as the longest one).
     """
     length = planted_length(base, row)
-    keys = ("missing_row_m", "skip_m2", "combined_m2", "money")
+    keys = ("unplanted_row_m", "skip_m2", "combined_m2", "money")
     longest = max((one.last - one.first for one in base.drive.legs if one.kind == "pass"), default=0.0)
     monitored = ALARM_S * base.scenario.speed.working
     return {

@@ -196,7 +196,7 @@ def forgotten_parts(result: Any, words: Words) -> list[dict[str, Any]]:
         double = extra["overlap_m2"] + extra["off_field_m2"]
         areas = (extra["skip_m2"], double, extra["combined_m2"])
         cells = [
-            format_number(extra["missing_row_m"] / words.long_size),
+            format_number(extra["unplanted_row_m"] / words.long_size),
             words.short_number(extra["longest_gap_m"]),
             *(format_number(area / size, digits) for area in areas),
             *([format_number(extra["money"], 0 if extra["money"] >= 100 else 2)] if paid else []),

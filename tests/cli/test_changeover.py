@@ -53,8 +53,9 @@ def test_back_prices_the_other_way_too(both: Path, capsys: pytest.CaptureFixture
     assert {change["kind"] for change in told["changes"]} == {"enter", "machine", "check"}
     for way in (told, told["back"]):
         found = [one["extra"] for one in way["forgotten"]]
-        assert all({"skip_m2", "combined_m2", "missing_row_m"} <= set(one) for one in found)
-        row = [round(one["missing_row_m"], 3) for one in found]
+        keys = {"skip_m2", "combined_m2", "missing_row_m", "unplanted_row_m"}
+        assert all(keys <= set(one) for one in found)
+        row = [round(one["unplanted_row_m"], 3) for one in found]
         assert row == sorted(row, reverse=True)
 
 

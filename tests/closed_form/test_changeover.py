@@ -75,7 +75,7 @@ def is_worth(found: dict[str, float], skip: float, overlap: float, off_field: fl
     assert found["overlap_m2"] == pytest.approx(overlap, **near)
     assert found["off_field_m2"] == pytest.approx(off_field, **near)
     assert found["combined_m2"] == pytest.approx(skip + overlap + off_field, **near)
-    assert found["missing_row_m"] == pytest.approx(skip / row, abs=0.01)
+    assert found["unplanted_row_m"] == pytest.approx(skip / row, abs=0.01)
     money = STAND * skip + SEED * (overlap + off_field) + DOUBLE * overlap
     assert found["money"] == pytest.approx(money, abs=0.01)
 
@@ -95,8 +95,10 @@ def test_one_row_locked_up(there_and_back: ChangeoverResult) -> None:
     is_worth(extra(there_and_back, "row_locked_up"), 150.0, 0.0, 0.0, 0.5)
     (one,) = [one for one in there_and_back.forgotten if one["key"] == "row_locked_up"]
     assert one["row"] == "rear 4"
+    # It has no ends that could be late.
+    assert one["extra"]["missing_row_m"] == pytest.approx(0, abs=1e-6)
     assert one["per_100_m"]["skip_m2"] == pytest.approx(50.0, rel=1e-6)
-    assert one["per_100_m"]["missing_row_m"] == pytest.approx(100.0, rel=1e-6)
+    assert one["per_100_m"]["unplanted_row_m"] == pytest.approx(100.0, rel=1e-6)
     assert one["per_100_m"]["money"] == pytest.approx(50.0 * STAND, rel=1e-6)
     after = one["noticed_after_m"]
     assert (after["monitored"], after["looked_at_pass_end"]) == pytest.approx((10.0, 100.0))
