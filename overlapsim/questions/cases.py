@@ -148,13 +148,13 @@ def _side_by_side(
             'processes without standing under if __name__ == "__main__"'
         ) from error
     except BaseException:
-        # Whoever stops does not want to wait for the cases under way.
-        pool.shutdown(wait=False, cancel_futures=True)
+        # Whoever stops does not want to wait for the cases under way. The pool itself is waited for below:
+        # its thread, left to the interpreter's end, would now and then fail there.
         for process in set(multiprocessing.active_children()) - before:
             process.terminate()
         raise
     finally:
-        pool.shutdown()
+        pool.shutdown(cancel_futures=True)
 
 
 @contextmanager
