@@ -16,6 +16,7 @@ from overlapsim.ground.crossings import Stretches, stretches
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import common, polygons_of
 from overlapsim.ground.rails import Rails, width_along
+from overlapsim.ground.way_areas import widths_at
 
 BEHIND = 2.0
 """Working widths: a leg's own ground counts as held only where it lies more way behind (a convention)."""
@@ -25,38 +26,6 @@ MEETS = 1e-2
 
 ONE = 1e-9
 """Metres: stretches that end and begin this close are one."""
-
-
-def first_width(track: Rails, ground: Edges, borders: Floats) -> Floats:
-    """Width of each section's line on ground at a way's start.
-
-    Parameters
-    ----------
-    track : Rails
-        The way.
-    ground : Edges
-        Ground to be planted, interior on the left.
-    borders : ndarray, shape (s + 1,)
-        Borders of the sections, right of the way, metres.
-
-    Returns
-    -------
-    ndarray, shape (s,)
-        Metres. Less than nothing where ground that is taken out begins a rounding step before the ground
-        itself: what comes next makes up for it.
-    """
-    place, cross = track.place[0], track.cross[0]
-    size = float(cross @ cross)
-    along = np.array([-cross[1], cross[0]])
-    a, b = ground.start - place, ground.end - place
-    ua, ub, qa, qb = a @ along, b @ along, a @ cross / size, b @ cross / size
-    cut = (ua > 0) != (ub > 0)
-    ua, ub, qa, qb = ua[cut], ub[cut], qa[cut], qb[cut]
-    at = qa + ua / (ua - ub) * (qb - qa)
-    # Interior on the left: an edge that runs backwards has its ground at larger offsets.
-    begins = np.where(ub < ua, 1.0, -1.0)
-    covered = np.maximum(borders[None, 1:] - np.clip(at[:, None], borders[None, :-1], borders[None, 1:]), 0.0)
-    return (begins[:, None] * covered).sum(axis=0)
 
 
 def lap_stretches(
@@ -110,7 +79,7 @@ def lap_stretches(
 
 
 def _on(track: Rails, ground: Edges, borders: Floats, level: Floats) -> Stretches:
-    first = first_width(track, ground, borders)
+    first = widths_at(track.place[:1], track.cross[:1], ground, borders)[0]
     return stretches(width_along(track, ground, borders[:-1], borders[1:], first), level)
 
 

@@ -18,7 +18,7 @@ from overlapsim.control.lap_reach import (
     passes_core_near,
     row_borders,
 )
-from overlapsim.control.reach import Moved, Spans, core_and_windows, lie_within, near_ends
+from overlapsim.control.reach import Moved, Spans, core_and_windows, lie_within, near_ends, ring_lengths
 from overlapsim.control.switched import what_decides
 from overlapsim.drive.laps import outer_less
 from overlapsim.drive.legs import Drive
@@ -139,7 +139,7 @@ def _built(scenario: Scenario, drive: Drive, rows: tuple[Moved, Moved, Spans], k
     room = 0.0 if key is None else ROOM
     core, windows = core_and_windows(drive, laps, always, room)
     pass_core, pass_windows = core_and_windows(drive, passes, None, room)
-    rings = np.array([leg.track.length if leg.closed and leg.track else 0.0 for leg in drive.legs])
+    rings = ring_lengths(drive)
     part = np.array([leg.part for leg in drive.legs])
     aside = to_plan(np.array(scenario.controller.drift), drive.heading)
     left, right = row_borders(drive)

@@ -17,9 +17,6 @@ from overlapsim.ground.cover import cover_of, poses_between, quads_of
 from overlapsim.ground.edges import spread
 from overlapsim.ground.overlay import GRID, common, polygonal, polygons_of, united
 
-BESIDE = 0.05
-"""Metres by which pieces of ways reach beyond the windows that they hold."""
-
 
 def row_borders(drive: Drive) -> tuple[Floats, Floats]:
     """Borders of all row strips, right of the planned line.

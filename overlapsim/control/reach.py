@@ -30,7 +30,7 @@ class Moved:
     Attributes
     ----------
     sowing : Sowing
-        The stretches at the middle of their ranges; its chains are places in `leg` and `section`.
+        The stretches at the middle of their ranges; each range of each chain has a number of its own.
     drift : ndarray, shape (n,)
         Metres of way per metre of offset.
     first, last : ndarray, shape (n,)
@@ -121,6 +121,22 @@ class Spans:
         return Spans(**{name: values[chosen] for name, values in vars(self).items()})
 
 
+def ring_lengths(drive: Drive) -> Floats:
+    """Read how long closed legs are.
+
+    Parameters
+    ----------
+    drive : Drive
+        Legs.
+
+    Returns
+    -------
+    ndarray, shape (l,)
+        Metres; 0 for legs that are open.
+    """
+    return np.array([leg.track.length if leg.closed and leg.track else 0.0 for leg in drive.legs])
+
+
 def core_and_windows(
     drive: Drive, found: Moved, whole: Spans | None = None, more: float = 0.0
 ) -> tuple[Spans, Spans]:
@@ -143,7 +159,7 @@ def core_and_windows(
         Apart from one another; together all that is planted at any offset.
     """
     sowing, rows = found.sowing, len(drive.layout.off)
-    length = np.array([leg.track.length if leg.closed and leg.track else 0.0 for leg in drive.legs])
+    length = ring_lengths(drive)
     half = np.abs(found.drift) * (found.last - found.first) / 2 + more
     group = sowing.leg * rows + sowing.row
     on, off = sowing.on, sowing.off

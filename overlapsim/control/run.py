@@ -197,7 +197,7 @@ class Simulation:
         """Picture of the row ends, for notebooks."""
         from importlib import import_module
 
-        return bytes(import_module("overlapsim.report.pictures").row_ends_png(self))
+        return bytes(import_module("overlapsim.report.pictures").picture("row-ends.png", self))
 
 
 def _parts(drive: Drive) -> Ints:

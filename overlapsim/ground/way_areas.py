@@ -154,7 +154,9 @@ def areas_on(slices: Slices, edges: Edges, left: Floats, right: Floats) -> Profi
     borders = np.append(left, right[-1])
     bands = len(slices.owner) * len(left)
     found = ramps_on(slices.sides, edges, left, right)
-    start = np.repeat(slices.low, len(left)), _first_widths(slices, edges, borders).ravel()
+    at = slices.bounds[:-1]
+    first = widths_at(slices.place[at], slices.cross[at], edges, borders)
+    start = np.repeat(slices.low, len(left)), first.ravel()
     straight = profile_of(found, bands, start=start, end=np.repeat(slices.high, len(left)))
     return _stretched(straight, slices, left, right)
 
@@ -182,20 +184,34 @@ def all_areas_on(slices: Slices, left: Floats, right: Floats) -> Profile:
     return _stretched(straight, slices, left, right)
 
 
-def _first_widths(slices: Slices, edges: Edges, borders: Floats) -> Floats:
-    """Width of each strip's line on ground at the start of each piece, shape (n, b)."""
-    at = slices.bounds[:-1]
-    place, cross = slices.place[at], slices.cross[at]
-    result = np.zeros((len(at), len(borders) - 1))
+def widths_at(place: Floats, cross: Floats, edges: Edges, borders: Floats) -> Floats:
+    """Measure how much of strips' cross lines lies on ground, without anything known beside them.
+
+    Parameters
+    ----------
+    place, cross : ndarray, shape (n, 2)
+        Poses: places, metres, and cross vectors.
+    edges : Edges
+        Ground in the same frame, interior on the left.
+    borders : ndarray, shape (b + 1,)
+        Borders of strips side by side, right of the way, metres.
+
+    Returns
+    -------
+    ndarray, shape (n, b)
+        Metres. Less than nothing where ground that is taken out begins a rounding step before the ground
+        itself: what comes next makes up for it.
+    """
+    result = np.zeros((len(place), len(borders) - 1))
     group = max(1, AT_ONCE // max(1, len(edges.kind)))
-    for first in range(0, len(at), group):
+    for first in range(0, len(place), group):
         some = slice(first, first + group)
         along = np.stack([-cross[some, 1], cross[some, 0]])
         base = (place[some] * along.T).sum(axis=1)
         ua, ub = edges.start @ along - base, edges.end @ along - base
-        edge, piece = np.nonzero((ua > 0) != (ub > 0))
-        ua, ub = ua[edge, piece], ub[edge, piece]
-        own, right = place[some][piece], cross[some][piece]
+        edge, pose = np.nonzero((ua > 0) != (ub > 0))
+        ua, ub = ua[edge, pose], ub[edge, pose]
+        own, right = place[some][pose], cross[some][pose]
         size = (right * right).sum(axis=1)
         qa = ((edges.start[edge] - own) * right).sum(axis=1) / size
         qb = ((edges.end[edge] - own) * right).sum(axis=1) / size
@@ -203,8 +219,8 @@ def _first_widths(slices: Slices, edges: Edges, borders: Floats) -> Floats:
         # Interior on the left: an edge that runs backwards has its ground at larger offsets.
         begins = np.where(ub < ua, 1.0, -1.0)
         seen = np.maximum(borders[1:] - np.clip(cut[:, None], borders[:-1], borders[1:]), 0.0)
-        np.add.at(result[some], piece, begins[:, None] * seen)
-    return np.maximum(result, 0.0)
+        np.add.at(result[some], pose, begins[:, None] * seen)
+    return result
 
 
 def _stretched(straight: Profile, slices: Slices, left: Floats, right: Floats) -> Profile:

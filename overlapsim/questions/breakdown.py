@@ -144,7 +144,7 @@ class CausesResult:
 
     def _repr_png_(self) -> bytes:
         """Picture of the causes, for notebooks."""
-        return bytes(import_module("overlapsim.report.pictures").causes_png(self))
+        return bytes(import_module("overlapsim.report.pictures").picture("causes.png", self))
 
 
 def _more(areas: dict[str, float], less: dict[str, float]) -> dict[str, float]:

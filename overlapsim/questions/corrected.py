@@ -191,4 +191,4 @@ class CorrectResult:
 
     def _repr_png_(self) -> bytes:
         """Picture of the digs, for notebooks."""
-        return bytes(import_module("overlapsim.report.pictures").digs_png(self))
+        return bytes(import_module("overlapsim.report.pictures").picture("digs.png", self))

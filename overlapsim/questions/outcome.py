@@ -181,7 +181,7 @@ class TuneResult:
 
     def _repr_png_(self) -> bytes:
         """Picture of the row ends, for notebooks."""
-        return bytes(import_module("overlapsim.report.pictures").row_ends_png(self))
+        return bytes(import_module("overlapsim.report.pictures").picture("row-ends.png", self))
 
 
 def point(run: Simulation) -> dict[str, Any]:

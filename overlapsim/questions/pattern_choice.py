@@ -105,7 +105,7 @@ class PatternsResult:
         """Picture of the maps side by side, for notebooks."""
         from importlib import import_module
 
-        return bytes(import_module("overlapsim.report.pictures").maps_png(self))
+        return bytes(import_module("overlapsim.report.pictures").picture("maps.png", self))
 
 
 def patterns(

@@ -49,8 +49,8 @@ def draw_overview(run: Any, words: Words) -> Figure:
 
     Parameters
     ----------
-    run : Simulation
-        Finished simulation, with its layers.
+    run : Simulation or TuneResult
+        Finished result, with its layers; of a search the run as entered now is drawn, as in its map layers.
     words : Words
         Units of the labels.
 
@@ -60,6 +60,7 @@ def draw_overview(run: Any, words: Words) -> Figure:
         North is up; on the map thin pieces are drawn wider than they are, and it says by how much; the worst
         spots stand beside it at true scale.
     """
+    run = getattr(run, "as_set", run)
     layers = run.layers
     spots = worst_spots(run, _MOST_SPOTS)
     west, south, east, north = shapely.total_bounds(layers["boundary"].geometry)

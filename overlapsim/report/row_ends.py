@@ -39,6 +39,24 @@ _LEAST_PANEL = 1.6  # inches of paper that a panel is wide, at least
 _LETTER = 0.072  # inches of paper that a letter of a label takes
 
 
+def draw_settings(result: Any, words: Words) -> Figure:
+    """Draw a result's settings.
+
+    Parameters
+    ----------
+    result : Simulation or TuneResult
+        Finished result; of a search what is entered now and what to type in are drawn.
+    words : Words
+        Units of the labels.
+
+    Returns
+    -------
+    Figure
+        Row ends at the line at true scale, row by row.
+    """
+    return draw_row_ends(settings_of(result, words), result.scenario, words)
+
+
 def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Scenario, words: Words) -> Figure:
     """Draw the picture.
 

@@ -91,10 +91,10 @@ def _text(path: Path, content: str) -> None:
 def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], object]]:
     """Say which files a result has, and how each is made."""
     from overlapsim.files.layers import write_layers
-    from overlapsim.report import pictures
+    from overlapsim.report.pictures import picture
 
-    def picture(draw: Callable[[Any, str | None], bytes]) -> Callable[[Path], object]:
-        return lambda path: path.write_bytes(draw(result, units))
+    def drawn(name: str) -> Callable[[Path], object]:
+        return lambda path: path.write_bytes(picture(name, result, units))
 
     def table(columns: Callable[[], Mapping[str, np.ndarray]]) -> Callable[[Path], object]:
         return lambda path: _text(path, csv_text(columns()))
@@ -106,7 +106,7 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
     if hasattr(result, "patterns"):
         return makers | {
             "patterns.csv": table(lambda: result.table),
-            "maps.png": picture(pictures.maps_png),
+            "maps.png": drawn("maps.png"),
         }
     if hasattr(result, "forgotten"):
         from overlapsim.report.changeover_page import changeover_page
@@ -122,21 +122,21 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
             "page.html": lambda path: _text(path, page_text(result, units)),
         }
     if hasattr(result, "estimates"):
-        return makers | {"digs.png": picture(pictures.digs_png)}
+        return makers | {"digs.png": drawn("digs.png")}
     makers |= {
         "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
-        "row-ends.png": picture(pictures.row_ends_png),
-        "field.png": picture(pictures.overview_png),
+        "row-ends.png": drawn("row-ends.png"),
+        "field.png": drawn("field.png"),
     }
     if hasattr(result, "sweep_table"):
         makers["sweep.csv"] = table(lambda: result.sweep_table)
-        makers["offset-curve.png"] = picture(pictures.offset_curve_png)
+        makers["offset-curve.png"] = drawn("offset-curve.png")
         if latency_keys(result.sweep.cases):
-            makers["best-offset.png"] = picture(pictures.latency_map_png)
+            makers["best-offset.png"] = drawn("best-offset.png")
         if result.joint:
-            makers["times.png"] = picture(pictures.times_png)
+            makers["times.png"] = drawn("times.png")
     if hasattr(result, "lines"):
-        makers["causes.png"] = picture(pictures.causes_png)
+        makers["causes.png"] = drawn("causes.png")
     if result.scenario.field.part_names:
         makers["fields.csv"] = table(lambda: fields_columns(result))
     return makers

@@ -20,7 +20,7 @@ from overlapsim.questions.faultless import (
 from overlapsim.report.data import report_of
 from overlapsim.report.origins import NAMES, figures_of
 from overlapsim.report.origins_picture import draw_causes
-from overlapsim.report.pictures import causes_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.style import look
 from overlapsim.report.terminal import NARROWEST, WIDEST, text_of
 from overlapsim.report.words import Words
@@ -234,7 +234,7 @@ def test_no_words_cover_each_other_or_stick_out(make: Any, units: str) -> None:
 
 
 def test_same_bytes_each_time() -> None:
-    assert causes_png(example()) == causes_png(example())
+    assert picture("causes.png", example()) == picture("causes.png", example())
 
 
 def test_rounding_moves_no_figure_by_more_than_a_step() -> None:

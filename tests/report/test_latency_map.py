@@ -11,7 +11,7 @@ import pytest
 
 from overlapsim.report.data import report_of
 from overlapsim.report.latency_map import draw_latency_map, latency_keys
-from overlapsim.report.pictures import latency_map_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.style import look
 from overlapsim.report.terminal import text_of
 from overlapsim.report.words import Words
@@ -129,7 +129,7 @@ def test_figures_stand_out_from_their_cells_in_print() -> None:
 
 def test_the_same_bytes_each_time() -> None:
     result = swept((0.3, 0.4), (0.2, 0.4))
-    assert latency_map_png(result) == latency_map_png(result)
+    assert picture("best-offset.png", result) == picture("best-offset.png", result)
 
 
 def test_both_latencies_must_have_been_swept() -> None:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from overlapsim.report.offset_curve import draw_offset_curve
-from overlapsim.report.pictures import offset_curve_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.style import look
 from overlapsim.report.words import Words
 from tests.report.fake import INCH, FakeTune, example, scenario_of
@@ -96,8 +96,8 @@ def test_a_field_without_any_error_can_be_drawn() -> None:
     nothing = FakeTune(scenario_of(), 2.4664, 97 * INCH, (2.0, 2.9))
     for key in ("skip_m2", "overlap_m2", "off_field_m2", "combined_m2"):
         getattr(nothing.curve, key)[:] = 0.0
-    assert offset_curve_png(nothing).startswith(b"\x89PNG")
+    assert picture("offset-curve.png", nothing).startswith(b"\x89PNG")
 
 
 def test_same_bytes_each_time() -> None:
-    assert offset_curve_png(example()) == offset_curve_png(example())
+    assert picture("offset-curve.png", example()) == picture("offset-curve.png", example())

@@ -10,7 +10,7 @@ import pytest
 import overlapsim
 from overlapsim.report.map_ground import LOST, WIDER
 from overlapsim.report.overview import draw_overview
-from overlapsim.report.pictures import overview_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.rounding import plain
 from overlapsim.report.style import look
 from overlapsim.report.words import Words
@@ -126,7 +126,7 @@ def test_holes_stay_open() -> None:
 
 def test_of_a_search_the_run_as_entered_is_drawn() -> None:
     result = example()
-    assert overview_png(result) == overview_png(result.as_set)
+    assert picture("field.png", result) == picture("field.png", result.as_set)
 
 
 def test_a_field_without_losses_has_no_spots() -> None:

@@ -8,7 +8,7 @@ import matplotlib
 import numpy as np
 import pytest
 
-from overlapsim.report.pictures import row_ends_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.row_ends import draw_row_ends, settings_of
 from overlapsim.report.row_ends_panel import SEED_SPACING, seeds_of
 from overlapsim.report.style import RANKS, look
@@ -169,19 +169,19 @@ def test_only_part_of_a_very_wide_machine_is_drawn_and_that_is_said() -> None:
 
 
 def test_same_bytes_each_time_whatever_the_users_own_settings_are() -> None:
-    first = row_ends_png(example())
+    first = picture("row-ends.png", example())
     with matplotlib.rc_context({"font.size": 20, "axes.facecolor": "black", "lines.marker": "x"}):
-        assert row_ends_png(example()) == first
+        assert picture("row-ends.png", example()) == first
     for chunk in (b"tEXt", b"iTXt", b"tIME"):
         assert chunk not in first
 
 
 def test_the_users_own_settings_are_left_as_they_were() -> None:
     with matplotlib.rc_context({"font.size": 20}):
-        row_ends_png(FakeRun(scenario_of()))
+        picture("row-ends.png", FakeRun(scenario_of()))
         assert matplotlib.rcParams["font.size"] == 20
 
 
 def test_a_title_is_no_formula_and_any_letters_do() -> None:
     title = "Pays $5 a_1 {x} ^2 畑"
-    assert row_ends_png(FakeRun(scenario_of(title=title))).startswith(b"\x89PNG")
+    assert picture("row-ends.png", FakeRun(scenario_of(title=title))).startswith(b"\x89PNG")

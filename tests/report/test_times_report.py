@@ -11,7 +11,7 @@ import pytest
 import overlapsim
 from overlapsim.report.data import report_of
 from overlapsim.report.offset_curve import draw_offset_curve
-from overlapsim.report.pictures import times_png
+from overlapsim.report.pictures import picture
 from overlapsim.report.style import look
 from overlapsim.report.summary import summary_columns, told_of
 from overlapsim.report.terminal import text_of
@@ -154,4 +154,4 @@ def test_the_table_of_many_scenarios_holds_the_times_too() -> None:
 
 
 def test_the_same_bytes_each_time() -> None:
-    assert times_png(found()) == times_png(found())
+    assert picture("times.png", found()) == picture("times.png", found())

@@ -77,7 +77,7 @@ def test_a_picture_that_fails_leaves_no_folder(
     def fail(*_: object) -> bytes:
         raise ZeroDivisionError
 
-    monkeypatch.setattr("overlapsim.report.pictures.offset_curve_png", fail)
+    monkeypatch.setattr("overlapsim.report.offset_curve.draw_offset_curve", fail)
     with pytest.raises(ZeroDivisionError):
         write_results(searched, tmp_path / "new")
     assert list(tmp_path.iterdir()) == []

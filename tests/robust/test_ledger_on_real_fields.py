@@ -1,6 +1,7 @@
 """The ledger with two laps on real fields, against 20 full simulations at random settings each.
 
-Asked for: less than 0.1 % of the combined error off anywhere, less than 0.05 % in the root mean square.
+us_ca-006 is jagged: rows on the inside of its bends run back over their own ground. Asked for: less than
+0.1 % of the combined error off anywhere, less than 0.05 % in the root mean square.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ pytestmark = [
 ]
 
 
-@pytest.mark.parametrize("name", ["msu-001", "br_lem-048", "nz-022"])
+@pytest.mark.parametrize("name", ["msu-001", "br_lem-048", "nz-022", "us_ca-006"])
 def test_twenty_random_settings(name):
     data = merge(
         BASE,
