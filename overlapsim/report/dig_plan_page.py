@@ -9,7 +9,7 @@ from typing import Any
 from overlapsim.questions.digs import half_strip
 from overlapsim.report.dig_plan_report import ENDS, how_to_measure, plan_words
 from overlapsim.report.dig_sheet import speed_number
-from overlapsim.report.setting import behind_what, heading_lines, machine_words, offset_words, times_entered
+from overlapsim.report.setting import entered_words, heading_lines, machine_words
 from overlapsim.report.words import Words, choose
 from overlapsim.scenario.rows import row_layout
 
@@ -52,8 +52,7 @@ def page_text(plan: Any, units: str | None = None) -> str:
     """
     scenario = plan.scenario
     words, layout = choose(units, scenario), row_layout(scenario)
-    at = offset_words(scenario, scenario.switching.reference_offset, words)
-    entered = f"Entered: reference offset {at} {behind_what(scenario)}, {times_entered(scenario)}."
+    entered = f"Entered: {entered_words(scenario, words)}."
     lines = [*heading_lines(scenario), machine_words(scenario, layout, words), entered]
     return "\n".join([
         "<!DOCTYPE html>",

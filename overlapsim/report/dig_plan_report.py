@@ -12,11 +12,9 @@ from overlapsim.report.phrases import and_words, rank_words
 from overlapsim.report.rounding import plain
 from overlapsim.report.setting import (
     CAUTION,
-    behind_what,
+    entered_words,
     heading_lines,
     machine_words,
-    offset_words,
-    times_entered,
 )
 from overlapsim.report.sources import sources
 from overlapsim.report.words import Words, choose
@@ -49,13 +47,11 @@ def plan_report(plan: Any, units: str | None = None) -> dict[str, Any]:
     """
     scenario = plan.scenario
     words, layout = choose(units, scenario), row_layout(scenario)
-    at = offset_words(scenario, scenario.switching.reference_offset, words)
-    entered = f"reference offset {at} {behind_what(scenario)}, {times_entered(scenario)}"
     assumed = [*scenario.assumed, *(["seed spacing"] if plan.spacing_assumed else [])]
     parts = [
         part("FIRST", [CAUTION], "warn"),
         part("", [*heading_lines(scenario), machine_words(scenario, layout, words)]),
-        part("ENTERED", [f"{entered}: leave it as it is while you drive and dig"]),
+        part("ENTERED", [f"{entered_words(scenario, words)}: leave it as it is while you drive and dig"]),
         part("DIG", [plan_words(plan, words)], "strong"),
         turns_table(plan, words),
         part(

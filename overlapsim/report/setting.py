@@ -107,6 +107,25 @@ def offset_number(scenario: Scenario, offset: Offset, words: Words) -> str:
     return words.short_number(entered)
 
 
+def entered_words(scenario: Scenario, words: Words) -> str:
+    """Write all that is entered in one line.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With its settings.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        Reference offset and both times.
+    """
+    at = offset_words(scenario, scenario.switching.reference_offset, words)
+    return f"reference offset {at} {behind_what(scenario)}, {times_entered(scenario)}"
+
+
 def offset_words(scenario: Scenario, offset: Offset, words: Words) -> str:
     """Write what is typed in, with its unit and, where there are several, its ranks.
 

@@ -25,6 +25,7 @@ NOTCHED = [[0, 0], [400, 0], [400, 300], [220, 300], [200, 170], [150, 300], [0,
 ISLAND = [[[120, 80], [150, 80], [150, 110], [120, 110]]]
 RECTANGLE = [[0, 0], [300, 0], [300, 200], [0, 200]]
 DISC = [[60 * np.sin(a), 60 * np.cos(a)] for a in np.linspace(0, 2 * np.pi, 120, endpoint=False)]
+DOT = [[100 + 2 * np.sin(a), 18 + 2 * np.cos(a)] for a in np.linspace(0, 2 * np.pi, 24, endpoint=False)]
 LATE = {"on_latency": "0.55 s", "off_latency": "0.30 s"}
 
 CASES = {
@@ -38,6 +39,8 @@ CASES = {
         {"plan": {"headland_laps": 1}},
     ),
     "closed laps": ({"polygon": DISC}, {"plan": {"headland_laps": 1}}),
+    # The lap round the island is one closed leg, off where the boundary's lap came before, on over its seam.
+    "closed lap with commands": ({"polygon": RECTANGLE, "exclusions": [DOT]}, {}),
     "sections of a row": ({"polygon": TILTED}, {"switching": {"sections": "each-row"}}),
     "two sections, all": ({"polygon": TILTED}, {"switching": {"sections": 2, "switch_fraction": 1}}),
     "times differ": ({"polygon": TILTED}, {"switching": {"turn_on_time": "0.8 s", "turn_off_time": "0.2 s"}}),
