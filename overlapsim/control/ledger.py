@@ -147,14 +147,24 @@ def _part_changes(
     direction = np.array([leg.direction for leg in drive.legs])[passes.sowing.leg[own]]
     drift, first, last = direction * passes.drift[own], passes.first[own], passes.last[own]
     columns = columns_of(one.left, one.right, one.leg)
-    free, plantable = (profile(ground, columns.left, columns.right) for ground in grounds)
+    plantable = profile(grounds[1], columns.left, columns.right)
+    free = plantable if grounds[0] is grounds[1] else profile(grounds[0], columns.left, columns.right)
     strip, column = columns.under(one.left, one.right)
     ends = Ends(column, one.low[strip], one.high[strip], drift[strip], first[strip], last[strip])
     lanes = columns.lanes[column]
     alone, shared = np.flatnonzero(lanes == 1), np.flatnonzero(lanes > 1)
-    found = [
-        *moving(free, ends.take(alone), np.array([1.0, 0.0, 0.0])),
-        *moving(plantable, ends, np.array([0.0, 1.0, 0.0])),
+    if grounds[0] is grounds[1]:
+        # Without laps, ground under one lane counts for both sums alike.
+        found = [
+            *moving(plantable, ends.take(alone), np.array([1.0, 1.0, 0.0])),
+            *moving(plantable, ends.take(shared), np.array([0.0, 1.0, 0.0])),
+        ]
+    else:
+        found = [
+            *moving(free, ends.take(alone), np.array([1.0, 0.0, 0.0])),
+            *moving(plantable, ends, np.array([0.0, 1.0, 0.0])),
+        ]
+    found += [
         steps(first, one.area, np.array([0.0, 0.0, 1.0])),
         steps(last, -one.area, np.array([0.0, 0.0, 1.0])),
     ]

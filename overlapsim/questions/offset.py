@@ -14,7 +14,7 @@ from overlapsim.control.ledger import build_ledger
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.control.second_count import counting_again
 from overlapsim.questions.options import alternatives, digging, recommend, typed_shift
-from overlapsim.questions.outcome import Curve, TuneResult
+from overlapsim.questions.outcome import Curve, TuneResult, to_count_again
 from overlapsim.questions.search import Best, Offset, find_best, search_span, with_offset
 from overlapsim.questions.sensitivity import sensitivity
 from overlapsim.questions.sweep import searches_of, sweep
@@ -132,10 +132,10 @@ def tune(
             joint, best = lower(joint, best, [own, recommended, *others.values()])
         else:
             found, best = _lowest(found, best, [recommended, *others.values()])
-    with counting_again([as_set, best, recommended, floor, *others.values()]):
+    with counting_again(to_count_again([as_set, best, recommended], [floor, *others.values()])):
         at = recommended if joint else as_set
         searched = sensitivity(at, lambda: step("searching with conditions changed"))
-        table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"))
+        table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"), found)
     done_with = TuneResult(
         scenario=scenario,
         as_set=as_set,

@@ -136,9 +136,9 @@ class TuneResult:
 
     @cached_property
     def largest_witness_difference(self) -> float:
-        """Largest relative difference of the second witness over all runs reported."""
-        runs = [self.as_set, self.best, self.recommended, self.floor, *self.alternatives.values()]
-        return largest_difference(runs)
+        """Largest relative difference of the second witness over the runs that it looks at."""
+        others = [self.floor, *self.alternatives.values()]
+        return largest_difference(to_count_again([self.as_set, self.best, self.recommended], others))
 
     def to_dict(self) -> dict[str, Any]:
         """All results as plain data.
@@ -209,3 +209,21 @@ def point(run: Simulation) -> dict[str, Any]:
 
 def _listed(stretch: Span | dict[str, Span]) -> Any:
     return {k: list(v) for k, v in stretch.items()} if isinstance(stretch, dict) else list(stretch)
+
+
+def to_count_again(shown: list[Simulation], others: list[Simulation]) -> list[Simulation]:
+    """Say which runs the second witness looks at.
+
+    Parameters
+    ----------
+    shown : list of Simulation
+        Runs whose settings are entered or to be typed in.
+    others : list of Simulation
+        Runs that they are compared with, on the same field.
+
+    Returns
+    -------
+    list of Simulation
+        All where laps are driven; without laps areas are plain sums, nothing is overlaid: `shown` will do.
+    """
+    return [*shown, *others] if shown[0].lap_count else shown

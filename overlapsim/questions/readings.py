@@ -6,7 +6,7 @@ import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.commands import commands, starts_of, update_phase
-from overlapsim.control.ledger import build_ledger
+from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
 from overlapsim.control.run import simulate
@@ -26,7 +26,9 @@ BEYOND = 1e-3
 """Metres by which the ledger reaches beyond the outermost offsets that are read."""
 
 
-def areas_at(scenario: Scenario, offsets: list[Offset]) -> list[dict[str, float]]:
+def areas_at(
+    scenario: Scenario, offsets: list[Offset], ledger: Ledger | None = None
+) -> list[dict[str, float]]:
     """Areas and row-end figures at many reference offsets of one scenario.
 
     Parameters
@@ -35,6 +37,8 @@ def areas_at(scenario: Scenario, offsets: list[Offset]) -> list[dict[str, float]
         Conditions.
     offsets : list of float
         Metres behind the hitch pin.
+    ledger : Ledger, optional
+        One of this very scenario; by default, or where it does not reach so far, one is built.
 
     Returns
     -------
@@ -47,7 +51,9 @@ def areas_at(scenario: Scenario, offsets: list[Offset]) -> list[dict[str, float]
         scenario = scenario.with_({OFFSET: offsets[0]})
     values = np.array(offsets, dtype=float)
     low, high = search_span([scenario])
-    ledger = build_ledger(scenario, min(low, values.min() - BEYOND), max(high, values.max() + BEYOND))
+    low, high = min(low, values.min() - BEYOND), max(high, values.max() + BEYOND)
+    if ledger is None or not ledger.curve.knot[0] <= low < high <= ledger.curve.knot[-1]:
+        ledger = build_ledger(scenario, low, high)
     read, planted = ledger.curve.at(values), ledger.planted.at(values)[:, 0]
     combined = ledger.combined.at(values)[:, 0]
     targets = row_targets(scenario)

@@ -13,7 +13,7 @@ import numpy as np
 from overlapsim.basics.errors import ScenarioError
 from overlapsim.questions.moves import moves_of
 from overlapsim.questions.readings import areas_at
-from overlapsim.questions.search import Offset, Span, best_offset
+from overlapsim.questions.search import Best, Offset, Span, best_offset
 from overlapsim.questions.swept import OFFSET, as_column, cases_of, columns_of
 from overlapsim.scenario.scenario import Scenario
 
@@ -63,7 +63,9 @@ def searches_of(scenario: Scenario) -> float:
     return cases * (2.0 + len(scenario.sweep.get(OFFSET, (0,))) / PER_SEARCH)
 
 
-def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda: None) -> Sweep:
+def sweep(
+    scenario: Scenario, span: Span, progress: Callable[[], None] = lambda: None, found: Best | None = None
+) -> Sweep:
     """Read the areas of every swept combination.
 
     Parameters
@@ -74,6 +76,8 @@ def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda:
         Range of offsets of the search, metres behind the hitch pin.
     progress : callable
         Called after every combination of conditions.
+    found : Best, optional
+        The search of this very scenario: taken over where no conditions are swept.
 
     Returns
     -------
@@ -90,9 +94,10 @@ def sweep(scenario: Scenario, span: Span, progress: Callable[[], None] = lambda:
     rows: list[dict[str, Any]] = []
     best: list[Offset] = []
     for values, one in zip(told, changed, strict=True):
-        best.append(best_offset(one))
+        best.append(found.offset if found and not values else best_offset(one))
         offsets = list(scenario.sweep.get(OFFSET, ())) or _default_offsets(one, span)
-        for place, areas in zip(columns_of(OFFSET, offsets, one), areas_at(one, offsets), strict=True):
+        read = areas_at(one, offsets, found.ledgers.get("") if found and not values else None)
+        for place, areas in zip(columns_of(OFFSET, offsets, one), read, strict=True):
             rows.append({**values, **place, **areas})
         progress()
     columns = {name: as_column([row[name] for row in rows]) for name in (rows[0] if rows else {})}

@@ -7,19 +7,15 @@ A report is a dictionary with a ``title`` and ``parts`` in order of importance. 
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import Any
 
 import numpy as np
 
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
-from overlapsim.report.changeover_report import changeover_report
-from overlapsim.report.correction_report import correction_report
-from overlapsim.report.dig_plan_report import plan_report
 from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.money import money_parts
-from overlapsim.report.origins import causes_report
-from overlapsim.report.pattern_report import patterns_report
 from overlapsim.report.setting import (
     CAUTION,
     behind_what,
@@ -38,6 +34,15 @@ from overlapsim.report.times_words import type_in_with_times
 from overlapsim.report.words import Words, choose
 from overlapsim.scenario.rows import RowLayout, row_layout
 
+_OTHERS = {
+    "forgotten": ("changeover_report", "changeover_report"),
+    "patterns": ("pattern_report", "patterns_report"),
+    "turns": ("dig_plan_report", "plan_report"),
+    "estimates": ("correction_report", "correction_report"),
+    "lines": ("origins", "causes_report"),
+}
+"""What tells results of other commands than tune and simulate apart, and what tells them."""
+
 
 def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     """Say what a finished result tells.
@@ -54,16 +59,11 @@ def report_of(result: Any, units: str | None = None) -> dict[str, Any]:
     dict
         Title and parts.
     """
-    if hasattr(result, "forgotten"):
-        return changeover_report(result, units)
-    if hasattr(result, "patterns"):
-        return patterns_report(result, units)
-    if hasattr(result, "turns"):
-        return plan_report(result, units)
-    if hasattr(result, "estimates"):
-        return correction_report(result, units)
-    if hasattr(result, "lines"):
-        return causes_report(result, units)
+    for mark, (module, function) in _OTHERS.items():
+        if hasattr(result, mark):
+            tell = getattr(import_module(f"overlapsim.report.{module}"), function)
+            told: dict[str, Any] = tell(result, units)
+            return told
     return tune_report(result, units) if hasattr(result, "recommended") else run_report(result, units)
 
 
