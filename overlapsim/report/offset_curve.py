@@ -33,11 +33,12 @@ if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
 _SIZE = (7.4, 4.9)  # inches
-_PARTS = (
+PARTS = (
     ("skip_m2", "skip", SKIP, "skip"),
     ("overlap_m2", "overlap", DOUBLE, "double-planted"),
     ("off_field_m2", "off_field", OFF_FIELD, "off-field"),
 )
+"""Parts of the combined error: key of the area, of its weight, colour, and name."""
 
 
 def draw_offset_curve(result: Any, words: Words) -> Figure:
@@ -62,7 +63,7 @@ def draw_offset_curve(result: Any, words: Words) -> Figure:
     figure = new_figure(*_SIZE)
     axes = figure.add_axes((0.115, 0.215, 0.855, 0.6))
     bottom = np.zeros_like(x)
-    for key, weight, colour, name in _PARTS:
+    for key, weight, colour, name in PARTS:
         times = getattr(scenario.weights, weight)
         top = bottom + np.asarray(getattr(curve, key)) * times / area
         label = name if times == 1 else f"{name} times {plain(times, 2)}"

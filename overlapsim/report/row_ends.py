@@ -30,7 +30,9 @@ if TYPE_CHECKING:
     from overlapsim.scenario.rows import RowLayout
     from overlapsim.scenario.scenario import Scenario
 
-_WIDEST = 18.5  # m: 60 ft of working width; of a wider machine the rows from the left up to there are drawn
+WIDEST = 18.5
+"""Metres: 60 ft of working width; of a wider machine the rows from the left up to there are drawn."""
+
 _LEAST_WINDOW = 0.75  # m on either side of the line
 _PAGE = (8.2, 6.6)  # inches of paper that all panels may take, across and down
 _LARGEST_SCALE = 1.5  # inches of paper per metre
@@ -75,7 +77,7 @@ def draw_row_ends(settings: list[tuple[str, SquareEnds]], scenario: Scenario, wo
         Two panels for each setting; one metre is as long across as along.
     """
     layout = settings[0][1].layout
-    shown = layout.right_edge - layout.left_edge[0] <= _WIDEST + 1e-9
+    shown = layout.right_edge - layout.left_edge[0] <= WIDEST + 1e-9
     spacing = scenario.seed.spacing or SEED_SPACING
     panels = [
         Panel(name, end, ends.on_m if end == "on" else ends.off_m, spacing)

@@ -64,7 +64,8 @@ def write_results(
 
     Notes
     -----
-    ``result.json``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the pictures
+    ``result.json``, ``report.html``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the
+    pictures
     ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
     latencies are swept), ``times.png`` (of a search over both times), ``causes.png`` (of a breakdown into
     causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
@@ -123,6 +124,10 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
         }
     if hasattr(result, "estimates"):
         return makers | {"digs.png": drawn("digs.png")}
+    if not hasattr(result, "lines"):
+        from overlapsim.report.page.pages import report_page
+
+        makers["report.html"] = lambda path: _text(path, report_page(result, units))
     makers |= {
         "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
         "row-ends.png": drawn("row-ends.png"),

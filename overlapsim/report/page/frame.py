@@ -1,0 +1,125 @@
+"""The frame of every page: head, policy, switch of units, list of sections, foot."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import cache
+from html import escape
+from pathlib import Path
+
+from overlapsim.basics.version import __version__
+from overlapsim.report.page.markup import Section
+
+_ASSETS = Path(__file__).parents[1] / "page_assets"
+
+
+@cache
+def asset(name: str) -> str:
+    """Read one of the page's own files.
+
+    Parameters
+    ----------
+    name : str
+        As in ``"frame.css"``.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
+    return (_ASSETS / name).read_text(encoding="utf-8").strip()
+
+
+def document(
+    title: str, under: str, first: str, sections: list[Section], units: str, scripts: tuple[str, ...] = ()
+) -> str:
+    """Put a page together.
+
+    Parameters
+    ----------
+    title : str
+        Plain text.
+    under : str
+        What stands below the title, HTML.
+    first : str
+        The first screen, HTML.
+    sections : list of Section
+        All else, in order of importance.
+    units : {"us", "metric"}
+        What a reader sees who has not chosen.
+    scripts : tuple of str
+        Names of scripts beside the frame's own.
+
+    Returns
+    -------
+    str
+        HTML that needs nothing else and reaches for nothing: its policy allows its own style and scripts
+        by their digests, and no address at all.
+    """
+    style = asset("frame.css")
+    code = [asset(name) for name in ("frame.js", *scripts)]
+    menu = "".join(
+        f'<li><a href="#{one.key}">{escape(one.menu)}</a></li>' for one in sections if one.menu
+    )
+    body = "\n".join(
+        f'<section id="{one.key}" aria-labelledby="{one.key}-title">'
+        f'<h2 id="{one.key}-title">{escape(one.title)}</h2>\n{one.body}\n</section>'
+        for one in sections
+    )
+    early, *late = (f"<script>{text}</script>" for text in code)
+    return "\n".join([
+        "<!DOCTYPE html>",
+        f'<html lang="en" data-units="{units}">', "<head>", '<meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content="{policy(style, code)}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        '<meta name="color-scheme" content="light dark">',
+        f"<title>{escape(title)}</title>", f"<style>{style}</style>", "</head>", "<body>",
+        '<a class="skip" href="#main">To the numbers</a>',
+        "<header>", f"<div><h1>{escape(title)}</h1>{under}</div>", _switch(units), "</header>", early,
+        f'<nav aria-label="Sections"><ul>{menu}</ul></nav>' if menu else "",
+        '<main id="main">', first, body, "</main>",
+        f"<footer><p>overlapsim {escape(__version__)}. This page needs no network and sends nothing.</p>"
+        "</footer>",
+        *late, "</body>", "</html>", "",
+    ])  # fmt: skip
+
+
+def policy(style: str, code: list[str]) -> str:
+    """Say what the page may do: nothing but its own style and scripts, known by their digests.
+
+    Parameters
+    ----------
+    style : str
+        Text of its style sheet.
+    code : list of str
+        Texts of its scripts.
+
+    Returns
+    -------
+    str
+        Value for the policy's element.
+
+    References
+    ----------
+    Content Security Policy Level 3, W3C working draft, section 6.1 (fetch directives) (from memory).
+    """
+    scripts = " ".join(dict.fromkeys(_digest(text) for text in code))
+    return (
+        f"default-src 'none'; style-src {_digest(style)}; script-src {scripts}; base-uri 'none'; "
+        "form-action 'none'"
+    )
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+def _switch(units: str) -> str:
+    choice = (("us", "inches, acres"), ("metric", "cm, hectares"))
+    boxes = "".join(
+        f'<label><input type="radio" name="units" id="units-{key}" value="{key}"'
+        f"{' checked' if key == units else ''}> {name}</label>"
+        for key, name in choice
+    )
+    return f'<fieldset class="units"><legend>Units</legend>{boxes}</fieldset>'

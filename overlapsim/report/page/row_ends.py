@@ -1,0 +1,200 @@
+"""The pass end as a drawing of the page: looking down, the machine drives up the page, rows side by side."""
+
+from __future__ import annotations
+
+import math
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from overlapsim.basics.frames import Bools, Floats
+from overlapsim.report.page.markup import US, number, said
+from overlapsim.report.phrases import rank_words
+from overlapsim.report.row_ends import WIDEST, line_name, settings_of
+from overlapsim.report.row_ends_panel import SEED_SPACING
+
+if TYPE_CHECKING:
+    from overlapsim.control.response import SquareEnds
+    from overlapsim.scenario.rows import RowLayout
+    from overlapsim.scenario.scenario import Scenario
+
+_CM = 100.0  # units of the drawing per metre
+_LEAST_WINDOW = 0.6  # m on either side of the line
+_MOST_WINDOW = 4.0  # m: what lies farther off the line is cut
+_SEED = 0.42  # of the room between seeds or rows that a seed takes
+
+
+def pass_end_figures(result: Any) -> str:
+    """Draw what a result's settings make of a pass end.
+
+    Parameters
+    ----------
+    result : Simulation or TuneResult
+        Finished result.
+
+    Returns
+    -------
+    str
+        HTML: a figure for what is entered now, and one for what to type in where that differs.
+    """
+    settings = settings_of(result, US)
+    scenario = result.scenario
+    layout = settings[0][1].layout
+    shown = layout.right_edge - layout.left_edge[0] <= WIDEST + 1e-9
+    working = shown & ~layout.off
+    spacing = scenario.seed.spacing or SEED_SPACING
+    farthest = max(
+        float(np.abs(error[working]).max(initial=0.0))
+        for _, ends in settings
+        for error in (ends.on_m, ends.off_m)
+    )
+    window = window_of(farthest, spacing)
+    figures = [
+        _figure(i, name.split(":")[0], ends, scenario, shown, window, spacing)
+        for i, (name, ends) in enumerate(settings)
+    ]
+    return f'<div class="pass-ends">{"".join(figures)}{_key(scenario, layout, shown, spacing)}</div>'
+
+
+def _figure(
+    place: int, name: str, ends: SquareEnds, scenario: Scenario, shown: Bools, window: float, spacing: float
+) -> str:
+    """One setting: the far end of a pass above, its near end below."""
+    strips = []
+    for end, word, error in (("off", "stops", ends.off_m), ("on", "starts", ends.on_m)):
+        told = "".join(
+            f'<span class="rank{k}">{said(lambda w, r=rank: _late(ends.layout, error, r, end, w))}</span>'
+            for k, rank in enumerate(ends.layout.working_ranks)
+        )
+        alone = _late_text(ends.layout, error, end)
+        drawing = strip(error, end, ends.layout, shown, window, spacing, f"{name}, {word}: {alone}")
+        strips.append(f'<p class="told"><b>{word}</b>{told}</p>{drawing}')
+    line = line_name(scenario)
+    return (
+        f'<figure class="setting{place}"><figcaption>{escape(name)}</figcaption>{"".join(strips)}'
+        f'<p class="small">the dark line is the {line}; the machine drives up the page</p></figure>'
+    )
+
+
+def _late(layout: RowLayout, error: Floats, rank: str, end: str, words: Any) -> str:
+    row = int(np.flatnonzero(layout.rank == rank)[0])
+    name = "every row" if len(layout.working_ranks) == 1 else rank
+    return f"{name} {words.late(float(error[row]), end)}"
+
+
+def _late_text(layout: RowLayout, error: Floats, end: str) -> str:
+    return ", ".join(_late(layout, error, rank, end, US) for rank in layout.working_ranks)
+
+
+def strip(
+    error: Floats, end: str, layout: RowLayout, shown: Bools, window: float, spacing: float, label: str
+) -> str:
+    """Draw starts or stops of all rows round the line, at true scale.
+
+    Parameters
+    ----------
+    error : ndarray, shape (n,)
+        Signed distance of each row's first or last seed beyond the line, metres, positive = farther along.
+    end : {"on", "off"}
+        Starts or stops.
+    layout : RowLayout
+        The rows.
+    shown : ndarray of bool, shape (n,)
+        Rows that are drawn, from the left.
+    window : float
+        How far is drawn on either side of the line, metres.
+    spacing : float
+        Between neighbouring seeds of one row, metres.
+    label : str
+        What a reader hears who does not see it, plain text.
+
+    Returns
+    -------
+    str
+        SVG in centimetres; up is farther along.
+    """
+    left = float(layout.left_edge[0])
+    wide = (float(layout.right_edge[shown][-1]) - left) * _CM
+    high = window * _CM
+    start = end == "on"
+    outside = f'<rect class="outside" width="{number(wide)}" height="{number(high)}"'
+    outside += f' y="{number(high)}"/>' if start else "/>"
+    gap, beyond = [], []
+    for i in np.flatnonzero(shown):
+        at = float(np.clip(error[i], -window, window)) if not layout.off[i] else window * (1 if start else -1)
+        missing = layout.off[i] or (at > 0) == start
+        x, width = (layout.left_edge[i] - left) * _CM, (layout.right_edge[i] - layout.left_edge[i]) * _CM
+        up = number(-at * _CM)
+        box = f"M{number(x)} {number(high)}h{number(width)}v{up}h{number(-width)}z"
+        (gap if missing else beyond).append(box)
+    room = min(spacing, float((layout.right_edge - layout.left_edge)[shown].min()))
+    size = _SEED * room * _CM
+    seeds = []
+    for k, rank in enumerate(layout.working_ranks):
+        rows = np.flatnonzero(shown & (layout.rank == rank) & ~layout.off)
+        # Dots of a line with round ends, or dashes as long as they are wide: the middle of the first one lies
+        # where the row begins or ends.
+        half = 0.0 if k % 2 == 0 else 0.4 * size
+        way = "".join(
+            _row((layout.right[i] - left) * _CM, float(error[i]) * _CM, start, high, half)
+            for i in rows
+            if abs(error[i]) < window
+        )
+        gaps = f"{number(2 * half, 2)} {number(spacing * _CM - 2 * half, 2)}"
+        dots = f'stroke-dasharray="{gaps}"' + (' stroke-linecap="round"' if not half else "")
+        seeds.append(f'<path class="seeds rank{k}" d="{way}" stroke-width="{number(size)}" {dots}/>')
+    return (
+        f'<svg class="strip" viewBox="0 0 {number(wide)} {number(2 * high)}" role="img" '
+        f'aria-label="{escape(label, quote=True)}"><rect class="ground" width="{number(wide)}" '
+        f'height="{number(2 * high)}"/>{outside}<path class="gap" d="{"".join(gap)}"/>'
+        f'<path class="beyond" d="{"".join(beyond)}"/>{"".join(seeds)}'
+        f'<path class="edge" d="M0 {number(high)}h{number(wide)}"/></svg>'
+    )
+
+
+def _row(x: float, error: float, start: bool, high: float, half: float) -> str:
+    """One row from its first or last seed on, in units of the drawing."""
+    far = 0.0 if start else 2 * high
+    return f"M{number(x)} {number(high - error + (half if start else -half))}V{number(far)}"
+
+
+def _key(scenario: Scenario, layout: RowLayout, shown: Bools, spacing: float) -> str:
+    ranks = "".join(
+        f'<li><span class="dot rank{k}"></span>{escape(rank_words(rank))}</li>'
+        for k, rank in enumerate(layout.working_ranks)
+    )
+    count = int(shown.sum())
+    some = "" if count == len(layout.rank) else f"Rows 1 to {count} of {len(layout.rank)} from the left. "
+    drawn = "" if scenario.seed.spacing else "drawn "
+    seeds = said(lambda w: f"seeds {drawn}{w.short(spacing)} apart")
+    outside = "headland" if scenario.plan.headland_laps else "outside the field"
+    return (
+        f'<ul class="key">{ranks}<li><span class="dot gap"></span>gap: row missing</li>'
+        f'<li><span class="dot beyond"></span>seed beyond the line</li>'
+        f'<li><span class="dot outside"></span>{outside}</li></ul>'
+        f'<p class="small">{some}True scale, ends square to the way, {seeds}.</p>'
+    )
+
+
+def window_of(farthest: float, spacing: float) -> float:
+    """Choose how far to draw on either side of the line.
+
+    Parameters
+    ----------
+    farthest : float
+        Largest distance of a row end from the line, metres.
+    spacing : float
+        Between neighbouring seeds of one row, metres.
+
+    Returns
+    -------
+    float
+        Metres.
+
+    Examples
+    --------
+    >>> window_of(1.0, 0.2), window_of(0.0, 0.1), math.isclose(window_of(9.0, 0.1), 4.0)
+    (1.5, 0.6, True)
+    """
+    return min(max(farthest + 2.5 * spacing, _LEAST_WINDOW), _MOST_WINDOW)
