@@ -15,7 +15,8 @@ from overlapsim.report.terminal import text_of
 from overlapsim.report.write import write_results
 from tests.report.fake import MACHINE, example
 
-ALWAYS = {"result.json", "summary.txt", "layers.gpkg", "row-ends.png", "field.png", "manifest.json"}
+PICTURES = {"row-ends.png", "field.png"}
+ALWAYS = {"result.json", "report.html", "summary.txt", "layers.gpkg", "manifest.json"} | PICTURES
 SEARCHED = ALWAYS | {"sweep.csv", "offset-curve.png"}
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from overlapsim.basics.units import format_time
 from overlapsim.report.advice import as_good_words, offset_of, type_in
-from overlapsim.report.page.markup import METRIC, US, Said, lines_html, number, said
+from overlapsim.report.page.markup import METRIC, US, lines_html, number, said, short
 from overlapsim.report.page.row_ends import pass_end_figures
 from overlapsim.report.phrases import rank_words
 from overlapsim.report.setting import behind_what, field_words, heading_lines, machine_words, typed
@@ -121,8 +121,7 @@ def _entries(new: Any, now: Any) -> list[str]:
         same = isinstance(before, float) and abs(before - metres) < _SAME_M
         name = "reference offset" + (f", {rank_words(rank)}" if rank else "")
         was = "" if new is now else _AS_NOW if same else _was(before)
-        ways = _text(lambda w, m=metres: " = ".join(w.ways(m)[1:]))
-        made.append(_entry(name, _text(lambda w, m=metres: w.short(m)), f"{behind}<br>= {ways}", was))
+        made.append(_entry(name, short(metres), f"{behind}<br>= {_other_ways(metres)}", was))
     for name, seconds, before in zip(("turn-on", "turn-off"), times_of(new), times_of(now), strict=True):
         same = abs(seconds - before) < _SAME_S
         was = "" if new is now else _AS_NOW if same else f"now {escape(format_time(before))}"
@@ -130,14 +129,14 @@ def _entries(new: Any, now: Any) -> list[str]:
     return made
 
 
-def _text(make: Said) -> str:
-    return said(make)
+def _other_ways(metres: float) -> str:
+    return said(lambda words: " = ".join(words.ways(metres)[1:]))
 
 
 def _was(before: Any) -> str:
     if isinstance(before, dict):
         return "now " + said(lambda w: ", ".join(f"{rank} {w.short(m)}" for rank, m in before.items()))
-    return "now " + said(lambda w: w.short(before))
+    return "now " + short(before)
 
 
 def _entry(name: str, value: str, more: str, was: str, *, small: bool = False) -> str:
@@ -166,7 +165,7 @@ def gap_bars(gaps: list[tuple[str, float]]) -> str:
         f'<tr><th scope="row">{escape(name)}</th><td><svg viewBox="0 0 {_BAR:.0f} 12" aria-hidden="true" '
         f'preserveAspectRatio="none"><rect class="bar{number_of}" height="12" '
         f'width="{number(_BAR * metres / longest)}"/></svg></td>'
-        f"<td>{_text(lambda w, m=metres: w.short(m))}</td></tr>"
+        f"<td>{short(metres)}</td></tr>"
         for number_of, (name, metres) in enumerate(gaps)
     )
     return f'<table class="gaps"><caption>Longest gap in a row</caption>{rows}</table>'

@@ -11,10 +11,10 @@ from overlapsim.basics.frames import Floats
 from overlapsim.report.advice import offset_of
 from overlapsim.report.map_marks import round_length
 from overlapsim.report.offset_curve import PARTS
-from overlapsim.report.page.markup import METRIC, US, number, said
+from overlapsim.report.page.markup import METRIC, US, number, short
 from overlapsim.report.phrases import rank_words
 from overlapsim.report.rounding import plain
-from overlapsim.report.setting import behind_what, measured_from, offset_words
+from overlapsim.report.setting import behind_what, measured_from
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import row_layout
 
@@ -138,7 +138,8 @@ def _stretches(frame: _Frame, result: Any) -> list[str]:
 
 def _ranks(frame: _Frame, result: Any) -> list[str]:
     layout = row_layout(result.scenario)
-    made, taken = [], []
+    made: list[str] = []
+    taken: list[float] = []
     for k, rank in enumerate(layout.working_ranks):
         x = float(frame.x(layout.behind_pin_of(rank)))
         level = sum(abs(x - other) < 64 for other in taken)
@@ -159,7 +160,7 @@ def _marks(frame: _Frame, result: Any) -> list[str]:
         x, y = float(frame.x(offset)), float(frame.y(run.areas["combined_m2"]))
         shape = "l8 8m0 -8l-8 8" if sign == "now" else "m4 -1l5 5l-5 5l-5 -5z"
         made.append(f'<path class="mark {sign}" d="M{number(x - 4)} {number(y - 4)}{shape}"/>')
-        text = said(lambda w, n=name, r=run, o=offset: f"{n} {offset_words(r.scenario, o, w)}", "tspan")
+        text = short(offset + measured_from(run.scenario), f"{name} ", "tspan")
         side, at = ("end", x - 8) if x > (_LEFT + _RIGHT) / 2 + 60 else ("start", x + 8)
         made.append(f'<text class="name {sign} halo" x="{number(at)}" y="{number(y - 8)}" '
                     f'text-anchor="{side}">{text}</text>')  # fmt: skip

@@ -100,6 +100,31 @@ def said(make: Said, tag: str = "span") -> str:
     return pair(make(US), make(METRIC), tag)
 
 
+def short(metres: float, before: str = "", tag: str = "span") -> str:
+    """Set an offset, a gap or an error.
+
+    Parameters
+    ----------
+    metres : float
+        Signed length, metres.
+    before : str
+        Plain text that stands before it.
+    tag : str
+        Element for each system of units.
+
+    Returns
+    -------
+    str
+        HTML.
+
+    Examples
+    --------
+    >>> short(1.0, "now ")
+    '<span class="us">now 39.4 in</span><span class="metric">now 100 cm</span>'
+    """
+    return said(lambda words: f"{before}{words.short(metres)}", tag)
+
+
 def lines_html(us: Iterable[str], metric: Iterable[str], kind: str = "p") -> str:
     """Set lines of text, each in an element of its own.
 

@@ -46,7 +46,7 @@ def report_page(result: Any, units: str | None = None) -> str:
 def _tune(result: Any) -> list[Section]:
     layout = row_layout(result.scenario)
     lines = choices(result)
-    table = table_html(*(settings_table(lines, words) for words in _BOTH))
+    table = table_html(settings_table(lines, US), settings_table(lines, METRIC))
     stays = [[what_stays(result, words, layout), part("MOVES IT", moves(result.sensitivity, words)),
               *swept_parts(result, words)] for words in _BOTH]  # fmt: skip
     return [
@@ -64,7 +64,8 @@ def _run(run: Any) -> list[Section]:
     from overlapsim.report.data import digging_of
     from overlapsim.report.table import Choice
 
-    table = table_html(*(settings_table([Choice("as entered", run, True)], words) for words in _BOTH))
+    lines = [Choice("as entered", run, True)]
+    table = table_html(settings_table(lines, US), settings_table(lines, METRIC))
     digging = digging_of(run, row_layout(run.scenario))
     checks = ["One full simulation.", run_check(run.witness.largest_relative_difference)]
     return [

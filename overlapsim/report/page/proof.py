@@ -140,8 +140,7 @@ def inputs_html(inputs: dict[str, Any]) -> str:
         told = told or next((t for k, t in basis.items() if key.startswith(f"{k}.")), "")
         told = "ASSUMED" if guessed else told
         mark = ' class="assumed"' if guessed or told.lower() == "assumed" else ""
-        shown = said(lambda w, v=value: _value(v, w))
-        rows.append(f'<tr{mark}><th scope="row" class="code">{escape(key)}</th><td>{shown}</td>'
+        rows.append(f'<tr{mark}><th scope="row" class="code">{escape(key)}</th><td>{_shown(value)}</td>'
                     f"<td>{escape(told)}</td></tr>")  # fmt: skip
     return (
         '<div class="wide" role="region" tabindex="0" aria-label="All inputs"><table class="left inputs">'
@@ -173,6 +172,10 @@ def _corners(value: Any) -> int:
     if value and all(isinstance(one, int | float) for one in value):
         return 1
     return sum(_corners(one) for one in value)
+
+
+def _shown(value: Any) -> str:
+    return said(lambda words: _value(value, words))
 
 
 def _value(value: Any, words: Words) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +63,7 @@ def _figure(
     strips = []
     for end, word, error in (("off", "stops", ends.off_m), ("on", "starts", ends.on_m)):
         told = "".join(
-            f'<span class="rank{k}">{said(lambda w, r=rank: _late(ends.layout, error, r, end, w))}</span>'
+            f'<span class="rank{k}">{_late_html(ends.layout, error, rank, end)}</span>'
             for k, rank in enumerate(ends.layout.working_ranks)
         )
         alone = _late_text(ends.layout, error, end)
@@ -81,6 +80,10 @@ def _late(layout: RowLayout, error: Floats, rank: str, end: str, words: Any) -> 
     row = int(np.flatnonzero(layout.rank == rank)[0])
     name = "every row" if len(layout.working_ranks) == 1 else rank
     return f"{name} {words.late(float(error[row]), end)}"
+
+
+def _late_html(layout: RowLayout, error: Floats, rank: str, end: str) -> str:
+    return said(lambda words: _late(layout, error, rank, end, words))
 
 
 def _late_text(layout: RowLayout, error: Floats, end: str) -> str:
@@ -120,7 +123,8 @@ def strip(
     start = end == "on"
     outside = f'<rect class="outside" width="{number(wide)}" height="{number(high)}"'
     outside += f' y="{number(high)}"/>' if start else "/>"
-    gap, beyond = [], []
+    gap: list[str] = []
+    beyond: list[str] = []
     for i in np.flatnonzero(shown):
         at = float(np.clip(error[i], -window, window)) if not layout.off[i] else window * (1 if start else -1)
         missing = layout.off[i] or (at > 0) == start
@@ -194,7 +198,7 @@ def window_of(farthest: float, spacing: float) -> float:
 
     Examples
     --------
-    >>> window_of(1.0, 0.2), window_of(0.0, 0.1), math.isclose(window_of(9.0, 0.1), 4.0)
-    (1.5, 0.6, True)
+    >>> window_of(1.0, 0.2), window_of(0.0, 0.1), window_of(9.0, 0.1)
+    (1.5, 0.6, 4.0)
     """
     return min(max(farthest + 2.5 * spacing, _LEAST_WINDOW), _MOST_WINDOW)

@@ -10,7 +10,7 @@ import numpy as np
 
 from overlapsim.basics.units import INCH
 from overlapsim.report.advice import offset_of
-from overlapsim.report.page.markup import METRIC, US, number, said
+from overlapsim.report.page.markup import METRIC, US, number, said, short
 from overlapsim.report.phrases import rank_words
 from overlapsim.report.setting import behind_what, measured_from
 from overlapsim.report.words import Words
@@ -63,7 +63,7 @@ def tape_section(result: Any) -> str:
         typed = "<p>" + said(lambda w: f"Typed in is the tape plus {w.short(more)}: this controller measures "
                              f"from the rear axle.") + "</p>"  # fmt: skip
     rows = "".join(
-        f'<tr><th scope="row">{escape(name)}</th><td>{said(lambda w, m=metres: w.short(m))}</td>'
+        f'<tr><th scope="row">{escape(name)}</th><td>{short(metres)}</td>'
         f"<td>{escape(_basis(scenario, rank))}</td></tr>"
         for (name, metres), rank in zip(ranks, layout.working_ranks, strict=True)
     )
@@ -115,7 +115,7 @@ def _drawing(
             for i in rows
         ]
         parts.append(f'<path class="drop" d="M{number(x)} {number(_BAR + _HALF + 3)}V{_TAPE:.0f}"/>')
-        text = said(lambda w, n=name, m=metres: f"{n} {w.short(m)}", "tspan")
+        text = short(metres, f"{name} ", "tspan")
         parts.append(_label(x, _BAR - _HALF - 6 - _LINE * above[k], text, f"name rank{k}"))
     parts.append(f'<circle class="pin" cx="{number(pin)}" cy="{_BAR:.0f}" r="4"/>')
     parts.append(_label(pin, _BAR - 9, "hitch pin", "name"))
@@ -131,7 +131,7 @@ def _drawing(
         shape = f"M{number(x - 4)} {y - 4}l8 8m0 -8l-8 8" if sign == "now" else (
             f"M{number(x)} {y - 5}l5 5l-5 5l-5 -5z")  # fmt: skip
         parts.append(f'<path class="mark {sign}" d="{shape}"/>')
-        text = said(lambda w, n=name, m=metres + more: f"{n} {w.short(m)}", "tspan")
+        text = short(metres + more, f"{name} ", "tspan")
         parts.append(_label(x, y + 19 + _LINE * level, text, f"name {sign}"))
     label = escape(
         f"Machine from above: {', '.join(f'{n} {US.short(m)}' for n, m in ranks)} behind the hitch pin; "
