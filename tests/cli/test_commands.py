@@ -15,8 +15,8 @@ from overlapsim.cli.options import OPTIONS
 from tests.cli.small import write
 
 SEARCHED = {
-    "result.json", "report.html", "summary.txt", "sweep.csv", "layers.gpkg", "row-ends.png", "offset-curve.png",
-    "field.png", "manifest.json",
+    "result.json", "report.html", "summary.txt", "sweep.csv", "layers.gpkg", "row-ends.png",
+    "offset-curve.png", "field.png", "manifest.json",
 }  # fmt: skip
 
 
