@@ -16,7 +16,7 @@ from typing import Any
 
 import click
 
-from overlapsim import __version__
+from overlapsim.cli.editors import completion, example, schemas, show_versions
 from overlapsim.cli.options import (
     CHANGEOVER_OPTIONS,
     CORRECT_OPTIONS,
@@ -69,7 +69,10 @@ summary.txt and a picture.""",
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 96})
-@click.version_option(__version__, prog_name="overlapsim", message="%(prog)s %(version)s")
+@click.option(
+    "--version", is_flag=True, is_eager=True, expose_value=False, callback=show_versions,
+    help="Show this version and those of the libraries underneath, and exit.",
+)  # fmt: skip
 def program() -> None:
     """Find the reference offset at which a planter leaves the least skipped and double-planted ground.
 
@@ -93,11 +96,13 @@ def _command(name: str, words: str) -> click.Command:
     more = {"patterns": PATTERN_OPTIONS, "tune": TUNE_OPTIONS, "correct": CORRECT_OPTIONS}
     more |= {"digplan": PLAN_OPTIONS, "changeover": CHANGEOVER_OPTIONS}
     files = {"correct": "[DIGS.csv] SCENARIO", "digplan": "SCENARIO"}.get(name, "SCENARIO...")
-    return click.command(name, help=words)(with_options(ask, more.get(name, ()), files))
+    return click.command(name, help=words, epilog=example(name))(with_options(ask, more.get(name, ()), files))
 
 
 for _name, _words in QUESTIONS.items():
     program.add_command(_command(_name, _words))
+program.add_command(schemas)
+program.add_command(completion)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

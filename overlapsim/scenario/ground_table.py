@@ -24,8 +24,8 @@ MOST_VERTICES = 20_000
 """Boundaries with more points are not written into results; the file they came from is named."""
 
 _STEEPEST = parse("80 deg", "angle")
-_SIDES = Pair(Measure("length", 1.0, 30_000.0, likely=(20.0, 5000.0)), example=("400 m", "800 m"))
-_TILT = Measure("angle", -_STEEPEST, _STEEPEST, example="30 deg")
+SIDES = Pair(Measure("length", 1.0, 30_000.0, likely=(20.0, 5000.0)), example=("400 m", "800 m"))
+TILT = Measure("angle", -_STEEPEST, _STEEPEST, example="30 deg")
 _WRITTEN = ("name", "origin", "parts")
 
 
@@ -124,8 +124,8 @@ def _make(raw: Mapping[str, Any], faults: list[Fault]) -> Field | None:
         faults.append(fault(("field", "file"), "files are read by load_scenario", remedy, raw["file"]))
         return None
     if "rectangle" in raw:
-        sides = _quantity(_SIDES, raw["rectangle"], "rectangle", faults)
-        tilt = _quantity(_TILT, raw.get("end_angle", "0 deg"), "end_angle", faults)
+        sides = _quantity(SIDES, raw["rectangle"], "rectangle", faults)
+        tilt = _quantity(TILT, raw.get("end_angle", "0 deg"), "end_angle", faults)
         if sides is None or tilt is None:
             return None
         return Field.rectangle(sides[0], sides[1], tilt, exclusions, name)

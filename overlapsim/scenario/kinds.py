@@ -152,6 +152,16 @@ class Kind(ABC):
         """
         return None if value is None and self.optional else self._write(value)
 
+    def schema(self) -> dict[str, Any]:
+        """Describe the values as JSON Schema, Draft 4, with quantities by reference.
+
+        Returns
+        -------
+        dict
+            Fits all that `read` takes from a file.
+        """
+        return self._schema()
+
     @abstractmethod
     def _read(self, value: Any, si: bool) -> Any:
         """Do the reading: what each kind is there for."""
@@ -159,6 +169,10 @@ class Kind(ABC):
     def _write(self, value: Any) -> Any:
         """Do the writing."""
         return value
+
+    def _schema(self) -> dict[str, Any]:
+        """Do the describing; by default anything fits."""
+        return {}
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Tell pydantic to read values by this kind.

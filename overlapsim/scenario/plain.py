@@ -39,6 +39,11 @@ class Number(Kind):
             raise Slip(broken, f"Write a number {span}.")
         return float(value)
 
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        limits = {"minimum": self.low, "maximum": self.high}
+        return {"type": "number", **{name: limit for name, limit in limits.items() if math.isfinite(limit)}}
+
 
 @dataclass(frozen=True)
 class Count(Kind):
@@ -62,6 +67,10 @@ class Count(Kind):
             raise Slip(side, f"Write a whole number from {self.low} to {self.high}.")
         return value
 
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
 
 @dataclass(frozen=True)
 class Text(Kind):
@@ -74,6 +83,10 @@ class Text(Kind):
         if not value.strip():
             raise Slip("is empty", f'Write it as in "{self.example}".' if self.example else "")
         return value
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        return {"type": "string", "pattern": r"\S"}
 
 
 @dataclass(frozen=True)
@@ -92,6 +105,10 @@ class Words(Kind):
     def _write(self, value: tuple[str, ...]) -> list[str]:
         """Write the texts as a list."""
         return list(value)
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        return {"type": "array", "items": {"type": "string"}, "uniqueItems": True}
 
 
 @dataclass(frozen=True)
@@ -113,3 +130,7 @@ class Choice(Kind):
                 "is not one of the choices", "Write " + " or ".join(f'"{o}"' for o in self.options) + "."
             )
         return value
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        return {"enum": list(self.options)}

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from overlapsim.basics.unit_patterns import quantity_ref
 from overlapsim.basics.units import EXAMPLES, UnitError, parse, si_text
 from overlapsim.scenario.kinds import FrozenDict, Kind, Slip
 from overlapsim.scenario.slips import bare_number, likely_slip, limit_text, limits, shown
@@ -91,6 +92,11 @@ class Measure(Kind):
                 return word
         return si_text(value, self.dimension)
 
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        text = {"$ref": quantity_ref(self.dimension)}
+        return {"anyOf": [{"enum": [word for word, _ in self.words]}, text]} if self.words else text
+
 
 @dataclass(frozen=True)
 class Pair(Kind):
@@ -121,6 +127,10 @@ class Pair(Kind):
     def _write(self, value: tuple[float, float]) -> list[str]:
         """Write two quantities in SI with their unit."""
         return [self.each.write(part) for part in value]
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        return {"type": "array", "items": self.each.schema(), "minItems": 2, "maxItems": 2}
 
 
 @dataclass(frozen=True)
@@ -158,3 +168,8 @@ class PerName(Kind):
         if isinstance(value, Mapping):
             return {name: self.each.write(part) for name, part in value.items()}
         return self.each.write(value)
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        each = self.each.schema()
+        return {"anyOf": [each, {"type": "object", "minProperties": 1, "additionalProperties": each}]}

@@ -11,7 +11,7 @@ from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.machine import MOST_ROWS
 from overlapsim.scenario.plain import Choice, Count, Number, Text
 from overlapsim.scenario.quantities import Measure, Pair, PerName
-from overlapsim.scenario.tables import Table, read_table
+from overlapsim.scenario.tables import Table, kinds, read_table
 
 __all__ = ["Controller", "DeliberateOverlap", "Response", "Switching"]
 
@@ -61,6 +61,12 @@ class _Deliberate(Kind):
         """Write the deliberate overlap; see `Kind.write`."""
         return value.to_text()
 
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        by_edge = {name: kind.schema() for name, kind in kinds(DeliberateOverlap).items()}
+        table = {"type": "object", "properties": by_edge, "additionalProperties": False}
+        return {"anyOf": [_OVERLAP.schema(), table]}
+
 
 @dataclass(frozen=True)
 class _Sections(Kind):
@@ -82,6 +88,11 @@ class _Sections(Kind):
     def _write(self, value: int | tuple[int, ...] | str) -> Any:
         """Write the sections; see `Kind.write`."""
         return list(value) if isinstance(value, tuple) else value
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        count = Count(1, MOST_ROWS).schema()
+        return {"anyOf": [count, {"type": "array", "items": count, "minItems": 1}, {"enum": ["each-row"]}]}
 
 
 class Switching(Table):
