@@ -19,6 +19,7 @@ class Reader(HTMLParser):
         self.elements: list[tuple[str, dict[str, str | None]]] = []
         self.words: list[tuple[str, str]] = []
         self.code: list[str] = []
+        self.data: list[str] = []
         self.feed(text)
         self.close()
         assert not self.open, self.open
@@ -42,7 +43,7 @@ class Reader(HTMLParser):
     def handle_data(self, data: str) -> None:
         tags = [tag for tag, _ in self.open]
         if tags and tags[-1] in ("script", "style"):
-            self.code.append(data)
+            (self.data if "type" in self.open[-1][1] else self.code).append(data)
             return
         kinds = {str(attrs.get("class")) for _, attrs in self.open}
         self.words.append(("us" if "us" in kinds else "metric" if "metric" in kinds else "", data))

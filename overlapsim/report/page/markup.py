@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from html import escape
@@ -12,6 +13,8 @@ from overlapsim.report.words import Words
 
 US, METRIC = Words("us"), Words("metric")
 """The two ways to write quantities, both of which stand in every page."""
+
+_LESS = "\\u003c"  # how JSON writes <
 
 Said = Callable[[Words], str]
 """Text that depends on the units."""
@@ -214,6 +217,30 @@ def parts_html(us: list[dict[str, Any]], metric: list[dict[str, Any]]) -> str:
 
 def _shape(one: dict[str, Any]) -> tuple[str, bool, int]:
     return one["label"], "rows" in one, len(one.get("lines", ()))
+
+
+def data_html(name: str, data: Any) -> str:
+    """Put data into a page for its scripts.
+
+    Parameters
+    ----------
+    name : str
+        Its address within the page.
+    data : Any
+        What JSON knows.
+
+    Returns
+    -------
+    str
+        HTML; nothing in it can end its element.
+
+    Examples
+    --------
+    >>> data_html("d", ["</script>"])
+    '<script type="application/json" id="d">["\\u003c/script>"]</script>'
+    """
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return f'<script type="application/json" id="{name}">{text.replace("<", _LESS)}</script>'
 
 
 def number(value: float, digits: int = 1) -> str:

@@ -9,6 +9,7 @@ from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.money import money_parts
 from overlapsim.report.page.answer import answer, entered, under_title
 from overlapsim.report.page.curve import curve_section
+from overlapsim.report.page.field_map import SCRIPTS, map_section
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import METRIC, US, Section, parts_html, table_html
 from overlapsim.report.page.proof import caution_html, closing, run_check, tune_checks
@@ -40,7 +41,7 @@ def report_page(result: Any, units: str | None = None) -> str:
     first = choose(units, result.scenario).units
     sections, opening = (_tune(result), answer) if hasattr(result, "recommended") else (_run(result), entered)
     run = getattr(result, "as_set", result)
-    return document(result.scenario.title, under_title(run), opening(result), sections, first)
+    return document(result.scenario.title, under_title(run), opening(result), sections, first, SCRIPTS)
 
 
 def _tune(result: Any) -> list[Section]:
@@ -55,6 +56,7 @@ def _tune(result: Any) -> list[Section]:
         Section("digging", "What digging should show", _digging(result, result.digging), "Digging"),
         Section("curve", "What each reference offset costs", curve_section(result) + table, "Cost"),
         Section("stays", "What stays, and what moves the number", parts_html(*stays), "What stays"),
+        Section("map", "The field", map_section(result.as_set), "Map"),
         *_fields_and_money(result),
         *closing(result, tune_checks(result)),
     ]
@@ -73,6 +75,7 @@ def _run(run: Any) -> list[Section]:
         Section("cost", "What is lost", table, "Lost"),
         Section("tape", "Where to put the tape", tape_section(run), "Tape"),
         Section("digging", "What digging should show", _digging(run, digging), "Digging"),
+        Section("map", "The field", map_section(run), "Map"),
         *_fields_and_money(run),
         *closing(run, checks),
     ]

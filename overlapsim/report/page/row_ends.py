@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
 _CM = 100.0  # units of the drawing per metre
-_LEAST_WINDOW = 0.6  # m on either side of the line
-_MOST_WINDOW = 4.0  # m: what lies farther off the line is cut
+_LEAST, _MOST = 0.25, 4.0  # m on either side of the line that are drawn at least, and at most
 _SEED = 0.42  # of the room between seeds or rows that a seed takes
+_AHEAD, _BESIDE = 3.0, 1.0  # seeds that are drawn of every row, and seed spacings of ground beyond it
 
 
 def pass_end_figures(result: Any) -> str:
@@ -43,37 +43,82 @@ def pass_end_figures(result: Any) -> str:
     shown = layout.right_edge - layout.left_edge[0] <= WIDEST + 1e-9
     working = shown & ~layout.off
     spacing = scenario.seed.spacing or SEED_SPACING
-    farthest = max(
-        float(np.abs(error[working]).max(initial=0.0))
-        for _, ends in settings
-        for error in (ends.on_m, ends.off_m)
-    )
-    window = window_of(farthest, spacing)
+    windows = {
+        end: window_of(np.concatenate([errors_of(ends, end)[working] for _, ends in settings]), end, spacing)
+        for end in ("on", "off")
+    }
     figures = [
-        _figure(i, name.split(":")[0], ends, scenario, shown, window, spacing)
+        _figure(i, name.split(":")[0], ends, shown, windows, spacing)
         for i, (name, ends) in enumerate(settings)
     ]
     return f'<div class="pass-ends">{"".join(figures)}{_key(scenario, layout, shown, spacing)}</div>'
 
 
+def errors_of(ends: SquareEnds, end: str) -> Floats:
+    """Tell how far beyond the line rows start or stop.
+
+    Parameters
+    ----------
+    ends : SquareEnds
+        Of all rows.
+    end : {"on", "off"}
+        Starts or stops.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Signed distances, metres, positive = farther along.
+    """
+    return ends.on_m if end == "on" else ends.off_m
+
+
+def window_of(error: Floats, end: str, spacing: float) -> tuple[float, float]:
+    """Choose how far to draw on either side of the line.
+
+    Parameters
+    ----------
+    error : ndarray
+        Signed distances of row ends beyond the line, metres, positive = farther along.
+    end : {"on", "off"}
+        Starts: seeds follow ahead. Stops: seeds lie behind.
+    spacing : float
+        Between neighbouring seeds of one row, metres.
+
+    Returns
+    -------
+    tuple of float
+        Back of the line and ahead of it, metres, both positive.
+
+    Examples
+    --------
+    >>> window_of(np.array([-1.0, 0.5]), "on", 0.1), window_of(np.array([9.0]), "off", 0.1)
+    ((1.1, 0.8), (0.25, 4.0))
+    """
+    low, high = float(error.min(initial=0.0)), float(error.max(initial=0.0))
+    back, ahead = (_BESIDE, _AHEAD) if end == "on" else (_AHEAD, _BESIDE)
+    return (
+        min(max(-low + back * spacing, _LEAST), _MOST),
+        min(max(high + ahead * spacing, _LEAST), _MOST),
+    )
+
+
 def _figure(
-    place: int, name: str, ends: SquareEnds, scenario: Scenario, shown: Bools, window: float, spacing: float
-) -> str:
+    place: int, name: str, ends: SquareEnds, shown: Bools, windows: dict[str, tuple[float, float]],
+    spacing: float,
+) -> str:  # fmt: skip
     """One setting: the far end of a pass above, its near end below."""
     strips = []
-    for end, word, error in (("off", "stops", ends.off_m), ("on", "starts", ends.on_m)):
-        told = "".join(
+    for end, word in (("off", "stops"), ("on", "starts")):
+        error = errors_of(ends, end)
+        told = " ".join(
             f'<span class="rank{k}">{_late_html(ends.layout, error, rank, end)}</span>'
             for k, rank in enumerate(ends.layout.working_ranks)
         )
         alone = _late_text(ends.layout, error, end)
-        drawing = strip(error, end, ends.layout, shown, window, spacing, f"{name}, {word}: {alone}")
-        strips.append(f'<p class="told"><b>{word}</b>{told}</p>{drawing}')
-    line = line_name(scenario)
-    return (
-        f'<figure class="setting{place}"><figcaption>{escape(name)}</figcaption>{"".join(strips)}'
-        f'<p class="small">the dark line is the {line}; the machine drives up the page</p></figure>'
-    )
+        label = f"{name}, {word}: {alone}"
+        drawing = strip(error, end, ends.layout, shown, windows[end], spacing, label)
+        strips.append(f'<p class="told"><b>{word}</b> {told}</p>{drawing}')
+    return f'<figure class="setting{place}"><figcaption>{escape(name)}</figcaption>{"".join(strips)}</figure>'
 
 
 def _late(layout: RowLayout, error: Floats, rank: str, end: str, words: Any) -> str:
@@ -91,8 +136,9 @@ def _late_text(layout: RowLayout, error: Floats, end: str) -> str:
 
 
 def strip(
-    error: Floats, end: str, layout: RowLayout, shown: Bools, window: float, spacing: float, label: str
-) -> str:
+    error: Floats, end: str, layout: RowLayout, shown: Bools, window: tuple[float, float], spacing: float,
+    label: str,
+) -> str:  # fmt: skip
     """Draw starts or stops of all rows round the line, at true scale.
 
     Parameters
@@ -105,8 +151,8 @@ def strip(
         The rows.
     shown : ndarray of bool, shape (n,)
         Rows that are drawn, from the left.
-    window : float
-        How far is drawn on either side of the line, metres.
+    window : tuple of float
+        How far is drawn back of the line and ahead of it, metres, both positive.
     spacing : float
         Between neighbouring seeds of one row, metres.
     label : str
@@ -119,18 +165,19 @@ def strip(
     """
     left = float(layout.left_edge[0])
     wide = (float(layout.right_edge[shown][-1]) - left) * _CM
-    high = window * _CM
+    back, ahead = window
+    line, high = ahead * _CM, (ahead + back) * _CM
     start = end == "on"
-    outside = f'<rect class="outside" width="{number(wide)}" height="{number(high)}"'
-    outside += f' y="{number(high)}"/>' if start else "/>"
+    y, deep = (line, high - line) if start else (0.0, line)
+    outside = f'<rect class="outside" y="{number(y)}" width="{number(wide)}" height="{number(deep)}"/>'
     gap: list[str] = []
     beyond: list[str] = []
     for i in np.flatnonzero(shown):
-        at = float(np.clip(error[i], -window, window)) if not layout.off[i] else window * (1 if start else -1)
+        at = float(np.clip(error[i], -back, ahead)) if not layout.off[i] else ahead if start else -back
         missing = layout.off[i] or (at > 0) == start
         x, width = (layout.left_edge[i] - left) * _CM, (layout.right_edge[i] - layout.left_edge[i]) * _CM
         up = number(-at * _CM)
-        box = f"M{number(x)} {number(high)}h{number(width)}v{up}h{number(-width)}z"
+        box = f"M{number(x)} {number(line)}h{number(width)}v{up}h{number(-width)}z"
         (gap if missing else beyond).append(box)
     room = min(spacing, float((layout.right_edge - layout.left_edge)[shown].min()))
     size = _SEED * room * _CM
@@ -141,26 +188,25 @@ def strip(
         # where the row begins or ends.
         half = 0.0 if k % 2 == 0 else 0.4 * size
         way = "".join(
-            _row((layout.right[i] - left) * _CM, float(error[i]) * _CM, start, high, half)
+            _row((layout.right[i] - left) * _CM, line - float(error[i]) * _CM, 0.0 if start else high, half)
             for i in rows
-            if abs(error[i]) < window
+            if -back < error[i] < ahead
         )
         gaps = f"{number(2 * half, 2)} {number(spacing * _CM - 2 * half, 2)}"
         dots = f'stroke-dasharray="{gaps}"' + (' stroke-linecap="round"' if not half else "")
         seeds.append(f'<path class="seeds rank{k}" d="{way}" stroke-width="{number(size)}" {dots}/>')
     return (
-        f'<svg class="strip" viewBox="0 0 {number(wide)} {number(2 * high)}" role="img" '
+        f'<svg class="strip" viewBox="0 0 {number(wide)} {number(high)}" role="img" '
         f'aria-label="{escape(label, quote=True)}"><rect class="ground" width="{number(wide)}" '
-        f'height="{number(2 * high)}"/>{outside}<path class="gap" d="{"".join(gap)}"/>'
+        f'height="{number(high)}"/>{outside}<path class="gap" d="{"".join(gap)}"/>'
         f'<path class="beyond" d="{"".join(beyond)}"/>{"".join(seeds)}'
-        f'<path class="edge" d="M0 {number(high)}h{number(wide)}"/></svg>'
+        f'<path class="edge" d="M0 {number(line)}h{number(wide)}"/></svg>'
     )
 
 
-def _row(x: float, error: float, start: bool, high: float, half: float) -> str:
+def _row(x: float, first: float, far: float, half: float) -> str:
     """One row from its first or last seed on, in units of the drawing."""
-    far = 0.0 if start else 2 * high
-    return f"M{number(x)} {number(high - error + (half if start else -half))}V{number(far)}"
+    return f"M{number(x)} {number(first + (half if far < first else -half))}V{number(far)}"
 
 
 def _key(scenario: Scenario, layout: RowLayout, shown: Bools, spacing: float) -> str:
@@ -177,28 +223,6 @@ def _key(scenario: Scenario, layout: RowLayout, shown: Bools, spacing: float) ->
         f'<ul class="key">{ranks}<li><span class="dot gap"></span>gap: row missing</li>'
         f'<li><span class="dot beyond"></span>seed beyond the line</li>'
         f'<li><span class="dot outside"></span>{outside}</li></ul>'
-        f'<p class="small">{some}True scale, ends square to the way, {seeds}.</p>'
+        f'<p class="small">{some}Looking down, the machine drives up the page; the line across is the '
+        f"{line_name(scenario)}. True scale, ends square to the way, {seeds}.</p>"
     )
-
-
-def window_of(farthest: float, spacing: float) -> float:
-    """Choose how far to draw on either side of the line.
-
-    Parameters
-    ----------
-    farthest : float
-        Largest distance of a row end from the line, metres.
-    spacing : float
-        Between neighbouring seeds of one row, metres.
-
-    Returns
-    -------
-    float
-        Metres.
-
-    Examples
-    --------
-    >>> window_of(1.0, 0.2), window_of(0.0, 0.1), window_of(9.0, 0.1)
-    (1.5, 0.6, 4.0)
-    """
-    return min(max(farthest + 2.5 * spacing, _LEAST_WINDOW), _MOST_WINDOW)

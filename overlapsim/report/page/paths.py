@@ -1,0 +1,125 @@
+"""Ground as paths of a drawing: whole centimetres east and south of a corner, so that they stay short."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from overlapsim.basics.frames import Floats, Ints
+
+CM = 100.0
+"""Units of a map's drawing per metre."""
+
+MOST_CORNERS = 60_000
+"""Corners of lost ground that one map draws, at most: about half a megabyte of page."""
+
+_FIRST, _LAST = 0.02, 0.35  # metres by which corners may move in a drawing, in steps that double
+
+
+@dataclass(frozen=True)
+class Corner:
+    """Where a map begins: its upper left corner.
+
+    Attributes
+    ----------
+    west, north : float
+        Ground frame, metres.
+    """
+
+    west: float
+    north: float
+
+    def place(self, points: Floats) -> Ints:
+        """Find places on the drawing.
+
+        Parameters
+        ----------
+        points : ndarray, shape (n, 2)
+            Ground frame, metres.
+
+        Returns
+        -------
+        ndarray of int, shape (n, 2)
+            To the right and down, whole centimetres.
+        """
+        moved = np.stack([points[:, 0] - self.west, self.north - points[:, 1]], axis=1) * CM
+        return np.round(moved).astype(np.int64)
+
+
+def path_of(shapes: Any, corner: Corner) -> str:
+    """Write polygons or lines as one path.
+
+    Parameters
+    ----------
+    shapes : array_like of shapely geometries
+        Polygons or lines and collections of them, ground frame, metres.
+    corner : Corner
+        Where the map begins.
+
+    Returns
+    -------
+    str
+        Commands: each ring or line goes to its first corner, then on by differences, so that nothing adds
+        up; rings are closed. Empty where there is nothing.
+
+    Examples
+    --------
+    >>> path_of([shapely.box(0, 0, 1, 2)], Corner(0.0, 2.0))
+    'M100 200l0 -200 -100 0 0 200z'
+    >>> path_of([shapely.LineString([(0, 0), (1, 2)])], Corner(0.0, 2.0))
+    'M0 200l100 -200'
+    """
+    pieces = shapely.get_parts(np.asarray(shapes, dtype=object).ravel())
+    pieces = pieces[~shapely.is_empty(pieces)]
+    if not len(pieces):
+        return ""
+    ring = bool(shapely.get_dimensions(pieces[0]) == 2)
+    lines = shapely.get_rings(pieces) if ring else pieces
+    points, of = shapely.get_coordinates(lines, return_index=True)
+    last = np.r_[np.diff(of) > 0, True]
+    if ring:  # the last corner of a ring is its first again
+        points, of = points[~last], of[~last]
+    places = corner.place(points)
+    first = np.r_[True, np.diff(of) > 0]
+    steps = np.where(first[:, None], places, np.diff(places, axis=0, prepend=0))
+    # Steps of nothing say nothing.
+    keep = first | steps.any(axis=1)
+    steps, first = steps[keep], first[keep]
+    words = list(map(str, steps.ravel().tolist()))
+    close = "z" if ring else ""
+    for place in np.flatnonzero(first).tolist():
+        words[2 * place] = f"{close if place else ''}M{words[2 * place]}"
+        words[2 * place + 1] += "l"
+    # A blank stands between numbers, none about a letter.
+    return f"{' '.join(words)}{close}".replace(" zM", "zM").replace(" M", "M").replace("l ", "l")
+
+
+def for_drawing(shapes: Any, most: int) -> tuple[np.ndarray, int]:
+    """Simplify ground for a drawing, and only for it, until it has no more than so many corners.
+
+    Parameters
+    ----------
+    shapes : array_like of shapely geometries
+        Polygons, ground frame, metres.
+    most : int
+        Corners.
+
+    Returns
+    -------
+    drawn : ndarray of shapely geometries
+        As they stand where they are few; else with corners moved by 0.35 m at most, and if that is not
+        enough without the smallest pieces.
+    left_out : int
+        How many pieces were left out.
+    """
+    drawn = np.asarray(shapes, dtype=object).ravel()
+    step = _FIRST
+    while shapely.get_num_coordinates(drawn).sum() > most and step <= _LAST:
+        drawn = shapely.simplify(drawn, step, preserve_topology=True)
+        step *= 2
+    order = np.argsort(-shapely.area(drawn), kind="stable")
+    fits = np.cumsum(shapely.get_num_coordinates(drawn[order])) <= most
+    return drawn[np.sort(order[fits])], int((~fits).sum())
