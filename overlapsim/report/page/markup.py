@@ -236,8 +236,8 @@ def data_html(name: str, data: Any) -> str:
 
     Examples
     --------
-    >>> data_html("d", ["</script>"])
-    '<script type="application/json" id="d">["\\u003c/script>"]</script>'
+    >>> "</b>" in data_html("d", ["</b>"]), json.loads('"' + _LESS + '"')
+    (False, '<')
     """
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return f'<script type="application/json" id="{name}">{text.replace("<", _LESS)}</script>'

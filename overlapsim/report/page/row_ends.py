@@ -91,7 +91,7 @@ def window_of(error: Floats, end: str, spacing: float) -> tuple[float, float]:
 
     Examples
     --------
-    >>> window_of(np.array([-1.0, 0.5]), "on", 0.1), window_of(np.array([9.0]), "off", 0.1)
+    >>> window_of(np.array([-1.0, 0.5]), "on", 0.1), window_of(np.array([9.0]), "off", 0.05)
     ((1.1, 0.8), (0.25, 4.0))
     """
     low, high = float(error.min(initial=0.0)), float(error.max(initial=0.0))
