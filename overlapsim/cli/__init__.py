@@ -32,8 +32,8 @@ QUESTIONS = {
     "tune": """Find the reference offset with the least combined error.
 
 Prints what to type into the section controller, how far one may miss it, what today's setting and the
-obvious alternatives cost, and what digging should then show; with --with-times both times as well. Leaves a
-folder with result.json, sweep.csv, layers.gpkg and pictures.""",
+obvious alternatives cost, and what digging should then show; with --with-times both times as well, with
+--uncertain how sure all that is. Leaves a folder with result.json, sweep.csv, layers.gpkg and pictures.""",
     "simulate": """Simulate a scenario as it stands.
 
 Prints what the settings that are entered leave on the field, and what digging should show; leaves a folder
@@ -89,6 +89,10 @@ def _command(name: str, words: str) -> click.Command:
 
             given["sheet"], scenario = sheet_and_scenario(given["scenarios"])
             given["scenarios"] = (scenario,)
+        if name == "tune" and not given["uncertain"]:
+            for option in ("draws", "seed", "workers"):
+                if given[option] is not None:
+                    raise click.UsageError(f"--{option} goes with --uncertain.")
         if name == "digplan" and len(given["scenarios"]) > 1:
             raise click.UsageError("Name one scenario: each machine is dug behind by itself.")
         return run(name, **given)

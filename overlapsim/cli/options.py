@@ -57,6 +57,13 @@ OPTIONS = (
     ),
 )
 
+_WORKERS = Option(
+    "--workers",
+    "workers",
+    "Processes that work side by side. Default: one for each core. The results are the same.",
+    {"type": click.IntRange(1, 1024), "metavar": "N"},
+)
+
 TUNE_OPTIONS = (
     Option(
         "--with-times",
@@ -64,6 +71,26 @@ TUNE_OPTIONS = (
         "Search turn-on and turn-off time as well as the reference offset.",
         {"is_flag": True},
     ),
+    Option(
+        "--uncertain",
+        "uncertain",
+        "Draw what may be off, as [uncertain] states it, and say which offset is best on average and how "
+        "sure that is. Without the table spreads are assumed, and marked.",
+        {"is_flag": True},
+    ),
+    Option(
+        "--draws",
+        "draws",
+        "How many draws, with --uncertain. Default: 2,000, or 200 where each is worked out for itself.",
+        {"type": click.IntRange(2, 10_000), "metavar": "N"},
+    ),
+    Option(
+        "--seed",
+        "seed",
+        "Chance of the draws, with --uncertain: the same seed draws the same. Default: 1.",
+        {"type": click.IntRange(0), "metavar": "N"},
+    ),
+    _WORKERS,
 )
 """What `tune` takes besides."""
 
@@ -88,12 +115,7 @@ PATTERN_OPTIONS = (
         "Default: 0 to 4.",
         {"type": click.IntRange(0, 6), "multiple": True},
     ),
-    Option(
-        "--workers",
-        "workers",
-        "Processes that work side by side. Default: one for each core. The results are the same.",
-        {"type": click.IntRange(1, 1024), "metavar": "N"},
-    ),
+    _WORKERS,
 )
 """What `patterns` takes besides."""
 

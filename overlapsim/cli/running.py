@@ -9,7 +9,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from overlapsim.cli.comparing import compared
+from overlapsim.cli.comparing import compared, cores
 from overlapsim.cli.lengthy import foretold
 from overlapsim.cli.saying import say
 from overlapsim.cli.statuses import Statuses
@@ -151,10 +151,28 @@ def _ask(
             old = overlapsim.load_scenario(more["file"], setup=more["old"])
             result = overlapsim.changeover(old, scenario, waiting.step, back=more["back"])
         elif question == "tune":
+            more = draw_options(**more)
             result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
         else:
             result = getattr(overlapsim, question)(scenario, progress=waiting.step, **more)
         return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))
+
+
+def draw_options(**given: Any) -> dict[str, Any]:
+    """Leave out of the options of `tune` what was not typed.
+
+    Parameters
+    ----------
+    **given : Any
+        As they were typed.
+
+    Returns
+    -------
+    dict
+        For the function of the package.
+    """
+    given = {key: value for key, value in given.items() if value is not None}
+    return {"workers": cores(), **given}
 
 
 def _print(result: Any, folder: Path, units: str | None) -> None:

@@ -20,6 +20,7 @@ from overlapsim.questions.sensitivity import sensitivity
 from overlapsim.questions.sweep import searches_of, sweep
 from overlapsim.questions.swept import cases_of
 from overlapsim.questions.times import Joint, lower, search_times, searches_for_times
+from overlapsim.questions.uncertain import SEED, check_draws, look_at_draws
 from overlapsim.scenario.scenario import Scenario
 
 Progress = Callable[[int, int, str], None]
@@ -58,6 +59,10 @@ def tune(
     progress: Progress | None = None,
     *,
     with_times: bool = False,
+    uncertain: bool = False,
+    draws: int | None = None,
+    seed: int = SEED,
+    workers: int = 1,
     before: Before | None = None,
 ) -> TuneResult:
     """Find the reference offset with the least combined error, and what the alternatives cost.
@@ -70,9 +75,17 @@ def tune(
         Called with steps done, steps in all and what is being done.
     with_times : bool
         Whether both times are searched as well; else they stay as entered.
+    uncertain : bool
+        Whether what may be off is drawn (``[uncertain]``), and every draw read at all offsets.
+    draws : int, optional
+        How many draws; default: as many as take seconds.
+    seed : int
+        Chance of the draws, 0 or more: the same seed draws the same.
+    workers : int
+        Processes for draws that have to be worked out one by one; the result is the same.
     before : callable, optional
-        Called before times or conditions are searched, with what will be searched and the seconds that it
-        will take: reckoned from how long the first search took.
+        Called before times, conditions or draws are searched, with what will be searched and the seconds that
+        it will take: reckoned from how long the first search took.
 
     Returns
     -------
@@ -101,6 +114,8 @@ def tune(
     '84.0 in'
     """
     total, done = 10 + len(cases_of(scenario)), 0
+    if uncertain:
+        check_draws(scenario, draws, seed)
 
     def step(what: str) -> None:
         nonlocal done
@@ -136,6 +151,9 @@ def tune(
         at = recommended if joint else as_set
         searched = sensitivity(at, lambda: step("searching with conditions changed"))
         table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"), found)
+        sure = None
+        if uncertain:
+            sure = look_at_draws(as_set, recommended, draws, seed, workers, progress, before)
     done_with = TuneResult(
         scenario=scenario,
         as_set=as_set,
@@ -151,6 +169,7 @@ def tune(
         sweep=table,
         as_typed=typed(scenario, offset),
         joint=joint,
+        uncertain=sure,
     )
     step("counting a second time")
     _ = done_with.largest_witness_difference

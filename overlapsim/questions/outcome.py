@@ -18,6 +18,7 @@ from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
 from overlapsim.questions.sweep import Sweep
 from overlapsim.questions.times import Joint
+from overlapsim.questions.uncertain_result import Uncertain
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
@@ -70,6 +71,8 @@ class TuneResult:
     joint : Joint or None
         The search over both times as well, where there was one; `found` is then that at the best times, and
         `curve` is read at the times that are typed in.
+    uncertain : Uncertain or None
+        What draws of everything that may be off came to, where there were any.
 
     Examples
     --------
@@ -103,6 +106,7 @@ class TuneResult:
     sweep: Sweep
     as_typed: str
     joint: Joint | None = None
+    uncertain: Uncertain | None = None
 
     @property
     def equal_m(self) -> Span | dict[str, Span]:
@@ -169,6 +173,7 @@ class TuneResult:
             "digging_should_show": self.digging,
             "sensitivity": {**self.sensitivity, **self._moved_over_sweep()},
             "conditions": self.sweep.conditions,
+            **({"uncertain": self.uncertain.to_dict()} if self.uncertain else {}),
             "witness": {
                 "largest_relative_difference": self.largest_witness_difference,
             },

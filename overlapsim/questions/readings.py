@@ -6,6 +6,7 @@ import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.commands import commands, starts_of, update_phase
+from overlapsim.control.lap_ledger import RESOLVED
 from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
@@ -22,8 +23,9 @@ from overlapsim.scenario.scenario import Scenario
 AT_ONCE = 24
 """Offsets whose row ends are worked out together: enough to be fast, few enough for little memory."""
 
-BEYOND = 1e-3
-"""Metres by which the ledger reaches beyond the outermost offsets that are read."""
+BEYOND = 5 * RESOLVED
+"""Metres by which the ledger reaches beyond the outermost offsets that are read: at its very ends contested
+ground is not told."""
 
 
 def areas_at(

@@ -31,6 +31,7 @@ from overlapsim.report.sources import sources
 from overlapsim.report.swept_words import swept_parts
 from overlapsim.report.table import Choice, choices, settings_table
 from overlapsim.report.times_words import type_in_with_times
+from overlapsim.report.uncertain_words import uncertain_parts
 from overlapsim.report.words import Words, choose
 from overlapsim.scenario.rows import RowLayout, row_layout
 
@@ -100,6 +101,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
         what_stays(result, words, layout),
         part("MOVES IT", moves(result.sensitivity, words)),
         *swept_parts(result, words),
+        *uncertain_parts(result, words),
         *_warned(notes),
         part("FROM", [sources(scenario.basis, scenario.assumed)]),
         _checked("Full simulations", result.largest_witness_difference),

@@ -82,7 +82,7 @@ def draw_offset_curve(result: Any, words: Words) -> Figure:
     axes.set_ylim(0.0, float(np.max(curve.combined_m2)) / area * 1.04 or 1.0)
     _stretches(axes, result, more, size)
     _marks(axes, result, words, more, area)
-    _rank_lines(axes, scenario, more, size)
+    rank_lines(axes, scenario, more, size)
     axes.set_xlabel(f"reference offset, {words.short_unit} {behind_what(scenario)}")
     axes.set_ylabel(f"{unit} on {words.land(scenario.field.plantable_m2)}")
     axes.yaxis.set_major_formatter(lambda value, _: plain(value, 2))
@@ -139,8 +139,20 @@ def _marks(axes: Axes, result: Any, words: Words, more: float, area: float) -> N
         )  # fmt: skip
 
 
-def _rank_lines(axes: Axes, scenario: Scenario, more: float, size: float) -> None:
-    """Mark where the ranks stand, their names above the frame, one above the other where they are near."""
+def rank_lines(axes: Axes, scenario: Scenario, more: float, size: float) -> None:
+    """Mark where the ranks stand, their names above the frame, one above the other where they are near.
+
+    Parameters
+    ----------
+    axes : Axes
+        Drawn over the reference offset.
+    scenario : Scenario
+        Whose ranks.
+    more : float
+        What is added where offsets are typed from elsewhere than the hitch pin, metres.
+    size : float
+        Unit of the axis, metres.
+    """
     layout = row_layout(scenario)
     low, high = axes.get_xlim()
     taken: list[tuple[float, int]] = []

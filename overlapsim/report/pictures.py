@@ -13,6 +13,7 @@ _DRAWN = {
     "field.png": ("overview", "draw_overview"),
     "offset-curve.png": ("offset_curve", "draw_offset_curve"),
     "best-offset.png": ("latency_map", "draw_latency_map"),
+    "uncertain.png": ("uncertain_picture", "draw_uncertain"),
     "times.png": ("times_map", "draw_times_map"),
     "causes.png": ("origins_picture", "draw_causes"),
     "maps.png": ("maps", "draw_maps"),

@@ -67,7 +67,8 @@ def write_results(
     ``result.json``, ``report.html``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the
     pictures
     ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
-    latencies are swept), ``times.png`` (of a search over both times), ``causes.png`` (of a breakdown into
+    latencies are swept), ``uncertain.png`` (of draws of what may be off), ``times.png`` (of a search over
+    both times), ``causes.png`` (of a breakdown into
     causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
     field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``; of digs
     ``result.json``, ``summary.txt`` and ``digs.png``; of a plan of digs ``result.json``, ``summary.txt``,
@@ -138,6 +139,8 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
         makers["offset-curve.png"] = drawn("offset-curve.png")
         if latency_keys(result.sweep.cases):
             makers["best-offset.png"] = drawn("best-offset.png")
+        if result.uncertain:
+            makers["uncertain.png"] = drawn("uncertain.png")
         if result.joint:
             makers["times.png"] = drawn("times.png")
     if hasattr(result, "lines"):

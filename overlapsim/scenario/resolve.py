@@ -23,11 +23,12 @@ from overlapsim.scenario.slips import hint
 from overlapsim.scenario.sweeps import flat, read_sweep
 from overlapsim.scenario.switching import Switching
 from overlapsim.scenario.tables import Path, is_lost, is_mended
+from overlapsim.scenario.uncertain import read_uncertain
 from overlapsim.scenario.value import check_value
 
 __all__ = ["resolve"]
 
-_TOP = ("title", "about", *TABLES, "field", "basis", "sweep")
+_TOP = ("title", "about", *TABLES, "field", "basis", "sweep", "uncertain")
 _WRITTEN = ("name", "units", "assumed")
 """Keys that results carry, so that a run can be repeated from them."""
 
@@ -57,6 +58,10 @@ def resolve(
         return None, [Fault("is not a scenario", "Hand over a dictionary with the keys of a scenario file.")]
     layers = Layers({str(key): value for key, value in data.items()}, set(lost))
     scenario = _build(layers, field, name)
+    if "uncertain" in layers.data:
+        spreads, faults = read_uncertain(layers.data["uncertain"], scenario, layers.mended)
+        scenario = scenario.model_copy(update={"uncertain": spreads})
+        layers.faults += faults
     if "sweep" in layers.data:
         sweep, faults = read_sweep(layers.data["sweep"], scenario, layers.mended)
         scenario = scenario.model_copy(update={"sweep": sweep})
@@ -101,6 +106,7 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
         basis=basis,
         assumed=_assumed(layers, assumed),
         sweep=FrozenDict(),
+        uncertain=FrozenDict(),
     )
 
 

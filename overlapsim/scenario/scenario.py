@@ -15,6 +15,7 @@ from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.switching import Controller, Response, Switching
+from overlapsim.scenario.uncertain import Spread, spreads_text
 from overlapsim.scenario.value import Value
 
 __all__ = ["Scenario"]
@@ -63,6 +64,8 @@ class Scenario(BaseModel):
         Dotted keys of what was assumed, not measured.
     sweep : dict of tuple
         Values laid side by side, by dotted key; quantities in SI.
+    uncertain : dict of Spread
+        How far quantities may be off, by dotted key; SI.
 
     Examples
     --------
@@ -97,6 +100,7 @@ class Scenario(BaseModel):
     basis: dict[str, str]
     assumed: tuple[str, ...]
     sweep: dict[str, tuple[Any, ...]]
+    uncertain: dict[str, Spread]
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any], *, field: Field | None = None, name: str = "") -> Scenario:
@@ -207,6 +211,7 @@ class Scenario(BaseModel):
             "basis": dict(self.basis),
             "assumed": list(self.assumed),
             "sweep": sweep,
+            **({"uncertain": spreads_text(self)} if self.uncertain else {}),
         }
 
 

@@ -22,7 +22,7 @@ __all__ = ["MOST_VALUES", "flat", "read_sweep"]
 MOST_VALUES = 10_000
 """Values of one key: more is a slip of the step."""
 
-_RANGE = {"from", "to", "step"}
+_RANGE = frozenset({"from", "to", "step"})
 
 
 def read_sweep(raw: Any, scenario: Scenario, mended: set[Path]) -> tuple[FrozenDict, list[Fault]]:
@@ -74,7 +74,7 @@ def read_sweep(raw: Any, scenario: Scenario, mended: set[Path]) -> tuple[FrozenD
     return FrozenDict(found), faults
 
 
-def flat(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
+def flat(raw: Mapping[str, Any], before: str = "", stop: frozenset[str] = _RANGE) -> dict[str, Any]:
     """Join nested keys, as they come about where a dotted key has no quotes.
 
     Parameters
@@ -83,6 +83,8 @@ def flat(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
         Values by dotted key, or in tables below one another.
     before : str
         What stands before the keys.
+    stop : frozenset of str
+        Keys of a table that is a value itself; by default of a range.
 
     Returns
     -------
@@ -96,8 +98,8 @@ def flat(raw: Mapping[str, Any], before: str = "") -> dict[str, Any]:
     """
     joined: dict[str, Any] = {}
     for key, value in raw.items():
-        if isinstance(value, Mapping) and not _RANGE & set(value):
-            joined |= flat(value, f"{before}{key}.")
+        if isinstance(value, Mapping) and not stop & set(value):
+            joined |= flat(value, f"{before}{key}.", stop)
         else:
             joined[f"{before}{key}"] = value
     return joined
