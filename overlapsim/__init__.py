@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     )
     from overlapsim.control.run import Simulation, simulate
     from overlapsim.files.digs import load_digs
+    from overlapsim.files.study import load_study
     from overlapsim.files.toml import load_scenario
     from overlapsim.questions.breakdown import CausesResult, causes
     from overlapsim.questions.changing_over import ChangeoverResult, changeover
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
     from overlapsim.questions.outcome import TuneResult
     from overlapsim.questions.pattern_choice import PatternsResult, patterns
     from overlapsim.questions.planned import DigPlan
+    from overlapsim.questions.study import StudyResult, run_study
+    from overlapsim.questions.study_plan import Study
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
 
@@ -51,6 +54,8 @@ _HOME = {
     "Scenario": "scenario.scenario",
     "ScenarioError": "basics.errors",
     "Simulation": "control.run",
+    "Study": "questions.study_plan",
+    "StudyResult": "questions.study",
     "TuneResult": "questions.outcome",
     "causes": "questions.breakdown",
     "changeover": "questions.changing_over",
@@ -58,7 +63,9 @@ _HOME = {
     "digplan": "questions.dig_plan",
     "load_digs": "files.digs",
     "load_scenario": "files.toml",
+    "load_study": "files.study",
     "patterns": "questions.pattern_choice",
+    "run_study": "questions.study",
     "simulate": "control.run",
     "tune": "questions.offset",
 }
@@ -66,8 +73,8 @@ _HOME = {
 __all__ = [
     "BalanceError", "CausesResult", "ChangeoverResult", "CorrectResult", "DigPlan", "Field", "FieldError",
     "FolderError", "InputError", "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError",
-    "Simulation", "TuneResult", "__version__", "causes", "changeover", "correct", "digplan", "load_digs",
-    "load_scenario", "patterns", "simulate", "tune",
+    "Simulation", "Study", "StudyResult", "TuneResult", "__version__", "causes", "changeover", "correct",
+    "digplan", "load_digs", "load_scenario", "load_study", "patterns", "run_study", "simulate", "tune",
 ]  # fmt: skip
 
 

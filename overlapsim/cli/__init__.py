@@ -25,6 +25,7 @@ from overlapsim.cli.options import (
     TUNE_OPTIONS,
     with_options,
 )
+from overlapsim.cli.studying import study
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
 
@@ -105,6 +106,7 @@ def _command(name: str, words: str) -> click.Command:
 
 for _name, _words in QUESTIONS.items():
     program.add_command(_command(_name, _words))
+program.add_command(study)
 program.add_command(schemas)
 program.add_command(completion)
 

@@ -17,6 +17,7 @@ _EXAMPLES = {
     "patterns": "overlapsim patterns home.toml --out reports/ways-to-drive",
     "changeover": "overlapsim changeover home.toml --from wide --to narrow",
     "digplan": "overlapsim digplan home.toml --minutes 10",
+    "study": "overlapsim study scenarios/studies/stagger.toml --workers 2",
     "correct": "overlapsim correct digs.csv home.toml",
 }
 

@@ -62,7 +62,7 @@ def read_field(
     path = Path(path)
     source, found, several = choose_layer(find_sources(path), layer)
     table = read_table(source, found)
-    system = _system(source, table.crs, crs)
+    system = system_of(source, table.crs, crs)
     rows, name = choose_rows(table, where, all, source.name)
     origin: dict[str, Any] = {"file": path.name}
     if several:
@@ -72,7 +72,7 @@ def read_field(
     if all:
         origin["all"] = True
     called = name or source.stem
-    shapes = {own: _areas(shape) for own, shape in zip(names_of(rows), rows.shapes, strict=True)}
+    shapes = {own: areas_only(shape) for own, shape in zip(names_of(rows), rows.shapes, strict=True)}
     dropped = any(left_out for _, left_out in shapes.values())
     if all:
         areas = {own: shape for own, (shape, _) in shapes.items() if _polygons(shape)}
@@ -88,8 +88,21 @@ def read_field(
     return replace(field, notes=(*field.notes, "lines and points in it are left out"))
 
 
-def _areas(shape: BaseGeometry | None) -> tuple[BaseGeometry, bool]:
-    """Keep the areas of a mixed collection (an outline with its label point); leave the rest as it is."""
+def areas_only(shape: BaseGeometry | None) -> tuple[BaseGeometry, bool]:
+    """Keep the areas of a mixed collection (an outline with its label point); leave the rest as it is.
+
+    Parameters
+    ----------
+    shape : shapely.Geometry or None
+        As it stands in a file.
+
+    Returns
+    -------
+    shape : shapely.Geometry
+        Its areas where it has any.
+    left_out : bool
+        Whether anything else was in it.
+    """
     flat: Any = shapely.force_2d(shape)
     areas = _polygons(flat)
     if not areas:
@@ -103,8 +116,28 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
     return [p for p in shapely.get_parts(shapely.get_parts(shape)) if isinstance(p, Polygon)]
 
 
-def _system(source: Source, own: Any, stated: Any) -> Any:
-    """Settle the coordinate system: the file's own, else the one stated."""
+def system_of(source: Source, own: Any, stated: Any) -> Any:
+    """Settle the coordinate system: the file's own, else the one stated.
+
+    Parameters
+    ----------
+    source : Source
+        Where the fields are.
+    own : pyproj.CRS or None
+        What the file states.
+    stated : str or pyproj.CRS or None
+        What the scenario states.
+
+    Returns
+    -------
+    str or pyproj.CRS or None
+        None for metres tied to no place on the earth.
+
+    Raises
+    ------
+    FieldError
+        Neither states one, or they differ.
+    """
     if own is not None and own.name.lower() == _UNKNOWN:
         own = None
     if own is not None and own.is_engineering:

@@ -44,7 +44,9 @@ class _File:
         return replace(one, key=key, file=self.name, line=line)
 
 
-def load_scenario(path: str | Path, *, setup: str | None = None) -> Scenario:
+def load_scenario(
+    path: str | Path, *, setup: str | None = None, machine: Mapping[str, Any] | None = None
+) -> Scenario:
     """Read a scenario file, with the machine file and the field file that it names.
 
     Parameters
@@ -53,6 +55,8 @@ def load_scenario(path: str | Path, *, setup: str | None = None) -> Scenario:
         The scenario, TOML in UTF-8 or UTF-16.
     setup : str, optional
         Read it as it holds for this row setup. Default: the one that it names.
+    machine : dict, optional
+        Keys of a ``[machine]`` table that stands in for the file's own.
 
     Returns
     -------
@@ -82,6 +86,8 @@ def load_scenario(path: str | Path, *, setup: str | None = None) -> Scenario:
         raise ScenarioError(scenario_file.faults)
     data = scenario_file.data
     faults = list(scenario_file.faults)
+    if machine is not None:
+        data["machine"] = dict(machine)
     machine_file = _join_machine(data, path.parent, scenario_file, faults)
     if setup is not None and isinstance(data.get("machine"), dict):
         data["machine"]["setup"] = setup

@@ -1,0 +1,240 @@
+"""The cases of one chunk of a study, worked out: cases that differ in settings only share a ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+from typing import Any
+
+import numpy as np
+
+from overlapsim.basics.errors import BalanceError, InputError, OverlapsimError
+from overlapsim.control import switched
+from overlapsim.control.run import Simulation, simulate
+from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, find_best, with_offset
+from overlapsim.questions.study_columns import AREAS
+from overlapsim.questions.study_design import END_ANGLE, FIELD, MACHINE
+from overlapsim.questions.study_plan import Study
+from overlapsim.questions.study_reading import areas_read, sides_of
+from overlapsim.questions.study_shape import shape_of
+from overlapsim.questions.study_stagger import Stagger, matched_key
+from overlapsim.questions.swept import OFFSET
+from overlapsim.scenario.field import Field
+from overlapsim.scenario.rows import row_layout
+from overlapsim.scenario.scenario import Scenario
+
+Columns = dict[str, list[Any] | np.ndarray]
+"""Columns of a chunk by name."""
+
+
+def compute_chunk(study: Study, chunk: int) -> Columns:
+    """Work out the cases of a chunk: a function of its arguments and of nothing else.
+
+    Parameters
+    ----------
+    study : Study
+        What is studied.
+    chunk : int
+        From 0.
+
+    Returns
+    -------
+    dict of str to list or ndarray, shape (cases,)
+        Columns by the names in `study.columns`, SI units. A case that cannot be worked out has its reason
+        in `error` and nothing else but its inputs.
+    """
+    # What other chunks left behind bears upon no digit of this one.
+    switched.forget()
+    work = _Chunk(study)
+    offset = next((i for i, one in enumerate(study.design.factors) if one.key == OFFSET), None)
+    if offset is not None and study.ranks:
+        offset = None
+
+    def besides(position: int) -> tuple[float | int, ...]:
+        at = study.design.at(position)
+        return at if offset is None else at[:offset] + at[offset + 1 :]
+
+    for _, same in groupby(study.positions(chunk), besides):
+        work.group(list(same))
+    switched.forget()
+    return work.columns()
+
+
+class _Chunk:
+    """Collects columns group by group, and keeps what groups of one field share."""
+
+    def __init__(self, study: Study) -> None:
+        self.study = study
+        self.parts: dict[str, list[np.ndarray]] = {column.name: [] for column in study.columns}
+        self.field: tuple[Any, Field | InputError] | None = None
+        self.known: dict[Any, Stagger] = {}
+        self.witnessed = False
+
+    def columns(self) -> Columns:
+        found: Columns = {}
+        for column in self.study.columns:
+            parts = self.parts[column.name]
+            if column.kind == "text":
+                found[column.name] = [text for part in parts for text in part.tolist()]
+            else:
+                found[column.name] = np.concatenate(parts)
+        return found
+
+    def group(self, positions: Sequence[int]) -> None:
+        """Work out cases that differ in nothing but one reference offset."""
+        rows = [self.study.design.at(position) for position in positions]
+        told = self._inputs(positions, rows)
+        try:
+            told |= self._results(rows)
+        except (OSError, MemoryError):
+            raise
+        except Exception as error:
+            if len(rows) > 1:
+                for position in positions:
+                    self.group([position])
+                return
+            told["error"] = _words(error)
+        for column in self.study.columns:
+            self.parts[column.name].append(_filled(told.get(column.name), column.kind, len(rows)))
+
+    def _inputs(self, positions: Sequence[int], rows: Sequence[tuple[float | int, ...]]) -> dict[str, Any]:
+        study = self.study
+        told: dict[str, Any] = {"case": np.array([study.design.number(one) for one in positions])}
+        told["field"], told["machine"] = study.bases[0].field.name or "field", study.machines[0]
+        for j, one in enumerate(study.design.factors):
+            if one.key == FIELD:
+                assert study.fields is not None
+                told["field"] = study.fields.names[int(rows[0][j])]
+            elif one.key == MACHINE:
+                told["machine"] = study.machines[int(rows[0][j])]
+            elif one.span is not None:
+                told[study.column_of(one)] = np.array([row[j] for row in rows])
+            else:
+                names, cells = study.cells[one.key]
+                for name in names:
+                    told[name] = [cells[int(row[j])][name] for row in rows]
+        return told
+
+    def _results(self, rows: Sequence[tuple[float | int, ...]]) -> dict[str, Any]:
+        factors = self.study.design.factors
+        at = {one.key: one.value(row) for one, row in zip(factors, rows[0], strict=True)}
+        base = self.study.bases[int(at.pop(MACHINE, 0))]
+        changes = {key: value for key, value in at.items() if key not in (FIELD, END_ANGLE)}
+        place = next((j for j, one in enumerate(factors) if one.key == OFFSET), None)
+        changes["field"] = self._field(base, at)
+        scenario = base.with_(changes)
+        if place is None:
+            offsets = [scenario.switching.reference_offset]
+        else:
+            offsets = [factors[place].value(row[place]) for row in rows]
+        return self._figures(scenario, offsets, matched_key(base.name, rows[0], factors))
+
+    def _field(self, base: Scenario, at: dict[str, Any]) -> Field:
+        """The field of a case; of one field after the other only the last is kept."""
+        if self.study.fields is None and END_ANGLE not in at:
+            return base.field
+        key = (at.get(FIELD), at.get(END_ANGLE))
+        if self.field is None or self.field[0] != key:
+            self.known.clear()
+            try:
+                self.field = key, self._made(base, at)
+            except InputError as error:
+                self.field = key, error
+        if isinstance(self.field[1], InputError):
+            raise self.field[1]
+        return self.field[1]
+
+    def _made(self, base: Scenario, at: dict[str, Any]) -> Field:
+        if self.study.fields is not None:
+            return self.study.fields.get(int(at[FIELD]))
+        return Field.rectangle(*sides_of(base.field), at[END_ANGLE], name=base.field.name)
+
+    def _figures(self, scenario: Scenario, offsets: list[Any], matched: Any) -> dict[str, Any]:
+        single = len(offsets) == 1
+        if scenario.plan.headland_laps and not single:
+            raise _OneByOne
+        own = with_offset(scenario, offsets[0])
+        middle = own if isinstance(offsets[0], dict) else with_offset(own, _middle(own))
+        found = find_best(middle)
+        best = simulate(with_offset(middle, found.offset))
+        ledger = None if scenario.plan.headland_laps else found.ledgers.get("")
+        if ledger is None:
+            as_set, areas = simulate(own), {}
+            best = _lower(best, as_set)
+            areas = {name: as_set.areas[name] for name in AREAS}
+        else:
+            areas = areas_read(own, np.array(offsets, dtype=float), ledger)
+        fixed = own.with_({"plan.heading": best.drive.heading})
+        if matched not in self.known:
+            self.known[matched] = Stagger.of(fixed)
+        stagger = self.known[matched]
+        told: dict[str, Any] = {
+            "plantable_m2": best.plantable_m2,
+            **shape_of(scenario.field, best.drive.heading),
+            "heading_rad": best.drive.heading,
+            "pass_count": best.pass_count,
+            "working_width_m": best.working_width_m,
+            **{f"as_set_{name}": values for name, values in areas.items()},
+            **{f"best_{name}": best.areas[name] for name in AREAS},
+            **_best(best, found),
+            **{f"stagger_{name}": value for name, value in stagger.at_best.items()},
+            **{f"as_set_stagger_{name}": value for name, value in stagger.as_set(offsets).items()},
+        }
+        if not self.witnessed:
+            self.witnessed = True
+            told["witness_relative_difference"] = [
+                best.witness.largest_relative_difference, *[np.nan] * (len(offsets) - 1),
+            ]  # fmt: skip
+        return told
+
+
+class _OneByOne(OverlapsimError):
+    """With headland laps every setting is a full simulation of its own."""
+
+
+def _middle(scenario: Scenario) -> float:
+    """An offset that does not depend on the one entered: midway between the ranks, metres."""
+    behind = row_layout(scenario).behind_pin
+    return float(behind.min() + behind.max()) / 2
+
+
+def _lower(best: Simulation, as_set: Simulation) -> Simulation:
+    """With laps the search reads what lies between full simulations: today's offset may come out lower."""
+    found, today = best.areas["combined_m2"], as_set.areas["combined_m2"]
+    return as_set if today < found - max(EQUAL_SHARE * found, EQUAL_GROUND * best.plantable_m2) else best
+
+
+def _best(best: Simulation, found: Best) -> dict[str, float]:
+    offset = best.scenario.switching.reference_offset
+    if not isinstance(offset, dict):
+        assert isinstance(found.as_good, tuple)
+        low, high = found.as_good
+        good = (min(low, offset), max(high, offset))
+        return {"best_reference_offset_m": offset, "as_good_low_m": good[0], "as_good_high_m": good[1]}
+    told: dict[str, float] = {}
+    for rank, value in offset.items():
+        low, high = found.as_good[rank] if isinstance(found.as_good, dict) else (value, value)
+        told |= {f"best_reference_offset_{rank}_m": value, f"as_good_low_{rank}_m": low}
+        told[f"as_good_high_{rank}_m"] = high
+    return told
+
+
+def _words(error: Exception) -> str:
+    if isinstance(error, InputError):
+        return "; ".join(str(fault) for fault in error.faults)
+    if isinstance(error, BalanceError):
+        return f"a fault of overlapsim itself: the areas do not balance: {error}"
+    return f"a fault of overlapsim itself: {type(error).__name__}: {error}"
+
+
+def _filled(values: Any, kind: str, count: int) -> np.ndarray:
+    """A column of one group; what there is none of is nan, 0 or empty."""
+    if kind == "text":
+        texts = values if isinstance(values, list) else ["" if values is None else values] * count
+        column = np.empty(count, dtype=object)
+        column[:] = ["" if one is None else str(one) for one in texts]
+        return column
+    dtype = np.int64 if kind == "count" else np.float64
+    if values is None:
+        return np.full(count, 0 if kind == "count" else np.nan, dtype=dtype)
+    return np.broadcast_to(np.asarray(values, dtype=dtype), (count,))
