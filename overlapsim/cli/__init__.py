@@ -53,12 +53,12 @@ result.json, patterns.csv and maps side by side. A run that was broken off goes 
 
 Prints what has to be entered, done and checked, old and new, and what stays; what each forgotten step costs
 in this field, dearest first; the steps on the machine in an order that works, both ways, with the user's own
-from the machine file. Leaves a folder with a sheet to print (page.html), result.json and summary.txt.""",
+from the machine file. Leaves a folder with a sheet to print (report.html), result.json and summary.txt.""",
     "digplan": """Plan where to dig to find out what is wrong.
 
 Prints which turns to drive at which speed, which rows to dig, how surely offset error and both latencies come
 out, what could not be told apart with less, and what digs should show now. Leaves a folder with a sheet to
-fill in (sheet.csv, which correct reads), a page to print (page.html), result.json and summary.txt.""",
+fill in (sheet.csv, which correct reads), a page to print (report.html), result.json and summary.txt.""",
     "correct": """Correct offset and times by what was dug up.
 
 From a sheet of digs (CSV: end, rank, row, direction, speed (mph), past line (in), from), or without one (or

@@ -199,6 +199,12 @@ class Simulation:
 
         return bytes(import_module("overlapsim.report.pictures").picture("row-ends.png", self))
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        from importlib import import_module
+
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
 
 def _parts(drive: Drive) -> Ints:
     return np.array([leg.part for leg in drive.legs], dtype=np.int64)

@@ -146,6 +146,10 @@ class CausesResult:
         """Picture of the causes, for notebooks."""
         return bytes(import_module("overlapsim.report.pictures").picture("causes.png", self))
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
 
 def _more(areas: dict[str, float], less: dict[str, float]) -> dict[str, float]:
     return {name: value - less[name] for name, value in areas.items()}

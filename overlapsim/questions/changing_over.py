@@ -183,8 +183,8 @@ class ChangeoverResult:
         }
 
     def _repr_html_(self) -> str:
-        """The sheet, for notebooks."""
-        return str(import_module("overlapsim.report.changeover_page").changeover_page(self))
+        """What to enter, old and new, for notebooks."""
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
 
 
 def changeover(

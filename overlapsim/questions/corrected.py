@@ -189,6 +189,10 @@ class CorrectResult:
             },
         }  # fmt: skip
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
     def _repr_png_(self) -> bytes:
         """Picture of the digs, for notebooks."""
         return bytes(import_module("overlapsim.report.pictures").picture("digs.png", self))

@@ -184,6 +184,10 @@ class TuneResult:
         moves = {column_name(key, self.scenario.machine): m for key, m in self.sweep.moves.items()}
         return {"swept": moves} if moves else {}
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
     def _repr_png_(self) -> bytes:
         """Picture of the row ends, for notebooks."""
         return bytes(import_module("overlapsim.report.pictures").picture("row-ends.png", self))

@@ -101,6 +101,12 @@ class PatternsResult:
             "witness": {"largest_relative_difference": self.largest_witness_difference},
         }
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        from importlib import import_module
+
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
     def _repr_png_(self) -> bytes:
         """Picture of the maps side by side, for notebooks."""
         from importlib import import_module

@@ -107,6 +107,12 @@ class DigPlan:
         reaches = {name: self.reach(name) for name in self.standard_errors}
         return all(r is not None and r <= self.unknowns_wanted[name] for name, r in reaches.items())
 
+    def _repr_html_(self) -> str:
+        """The first screen of its page, with its table, for notebooks."""
+        from importlib import import_module
+
+        return str(import_module("overlapsim.report.page.notebook").shown(self))
+
     def to_dict(self) -> dict[str, Any]:
         """All results as plain data.
 

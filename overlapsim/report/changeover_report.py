@@ -7,6 +7,7 @@ from typing import Any
 from overlapsim.basics.units import format_number
 from overlapsim.questions.changeover_steps import is_common
 from overlapsim.report.advice import part
+from overlapsim.report.cautions import CHANGE_CAUTIONS
 from overlapsim.report.changeover_words import (
     KINDS,
     change_words,
@@ -20,16 +21,6 @@ from overlapsim.report.rounding import plain
 from overlapsim.report.setting import beware, field_words, heading_lines, measured_from
 from overlapsim.report.sources import sources
 from overlapsim.report.words import Words, choose
-
-CAUTIONS = (
-    "Before the first step: machine stopped, engine off, key out, brakes on, everybody clear; what is raised "
-    "is lowered, locked or blocked. Nobody goes under row units that hang on oil alone.",
-    "Springs under load, and oil and air that stay under pressure with the engine off: open nothing, loosen "
-    "nothing, before the manual says that it is let out.",
-    "Treated seed: gloves as the tag says; spilt seed is covered or cleaned up.",
-    "The operator's manual, local rules and licensed practice come before this sheet.",
-)
-"""On every sheet (29 CFR 1928.57(a)(6); Iowa FACE 95IA041 and 99IA011; seed tags)."""
 
 COMMON = "Steps without a star: common practice for any machine with a second rank. *: from the machine file."
 
@@ -62,7 +53,7 @@ def changeover_report(result: Any, units: str | None = None) -> dict[str, Any]:
         *forgotten_parts(result, words),
         *(forgotten_parts(result.way_back, words) if result.way_back else []),
         *([part("MONEY", [basis_words(scenario, words)])] if scenario.value.given else []),
-        part("CAUTION", list(CAUTIONS), "warn"),
+        part("CAUTION", list(CHANGE_CAUTIONS), "warn"),
         *step_parts(result.steps, f"STEPS TO {setups_of(result)[1].upper()}"),
         *step_parts(result.steps_back, f"STEPS BACK TO {setups_of(result)[0].upper()}"),
         part("", [COMMON], "quiet"),

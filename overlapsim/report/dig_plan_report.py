@@ -65,7 +65,7 @@ def plan_report(plan: Any, units: str | None = None) -> dict[str, Any]:
         part("FROM", [sources(scenario.basis, assumed)]),
         part(
             "SHEET",
-            ["fill in sheet.csv (or page.html, printed), then: overlapsim correct sheet.csv SCENARIO"],
+            ["fill in sheet.csv (or report.html, printed), then: overlapsim correct sheet.csv SCENARIO"],
         ),
     ]
     return {"title": scenario.title, "parts": [one for one in parts if one.get("lines", True)]}

@@ -77,7 +77,7 @@ def _draw_end(axes: Axes, result: Any, words: Words, end: str) -> None:
     chosen = chosen[:: max(1, -(-len(chosen) // _MOST))]
     digs = [result.digs[i] for i in chosen]
     speeds = np.array([dig.speed for dig in digs]) / words.speed_step
-    late = _late(model, digs) / words.short_size if digs else np.empty(0)
+    late = late_of(model, digs) / words.short_size if digs else np.empty(0)
     far = np.isin(chosen, result.outliers)
     for rank, (colour, mark) in zip(row_layout(scenario).working_ranks, RANKS, strict=False):
         own = np.array([dig.rank == rank for dig in digs], dtype=bool)
@@ -93,7 +93,7 @@ def _draw_end(axes: Axes, result: Any, words: Words, end: str) -> None:
         )  # fmt: skip
     top = max(dig.speed for dig in result.digs) * 1.12
     at = np.linspace(0.0, top, _POINTS)
-    line, low, high = (value / words.short_size for value in _fitted(model, fit, end, at))
+    line, low, high = (value / words.short_size for value in fitted_line(model, fit, end, at))
     axes.plot(at / words.speed_step, line, color=INK, linewidth=1.1, label="fitted", gid=f"fitted:{end}")
     axes.fill_between(
         at / words.speed_step, low, high, facecolor=tint(SMALL_PRINT, 0.25), linewidth=0, label="95 % sure",
@@ -103,8 +103,21 @@ def _draw_end(axes: Axes, result: Any, words: Words, end: str) -> None:
     axes.yaxis.set_major_formatter(lambda value, _: plain(value, 1))
 
 
-def _late(model: Any, digs: list[Dig]) -> np.ndarray:
-    """How much later than described, with the times entered, metres."""
+def late_of(model: Any, digs: list[Dig]) -> np.ndarray:
+    """Tell how much later than described seed lies, with the times entered.
+
+    Parameters
+    ----------
+    model : DigModel
+        What digs are fitted by.
+    digs : list of Dig
+        Any digs.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        Signed, metres, positive = later.
+    """
     return np.asarray(model.past_line(digs) - model.described(digs) - _entered(model, digs))
 
 
@@ -115,8 +128,28 @@ def _entered(model: Any, digs: list[Dig]) -> np.ndarray:
     return np.array([dig.speed for dig in digs]) * np.array(time)
 
 
-def _fitted(model: Any, fit: Any, end: str, speed: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """The fitted line of the foremost rank and its band, metres; nan where nothing is known."""
+def fitted_line(
+    model: Any, fit: Any, end: str, speed: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Read the fitted line of the foremost rank and its band.
+
+    Parameters
+    ----------
+    model : DigModel
+        What digs are fitted by.
+    fit : Fit
+        What was fitted.
+    end : {"on", "off"}
+        Starts or stops.
+    speed : ndarray, shape (n,)
+        Speeds, m/s.
+
+    Returns
+    -------
+    tuple of ndarray, shape (n,)
+        The line, and the lower and upper end of its 95 % band: how much later than described, metres; nan
+        where nothing is known.
+    """
     rank = row_layout(model.scenario).working_ranks[0]
     digs = [Dig(end, rank, "out", float(v), 0.0) for v in speed]
     rows = model.design(digs)

@@ -132,13 +132,28 @@ def _map(
     drive = plan_drive(with_pattern(result.scenario, result.cases[number]))
     legs = list(zip(drive.legs, working_stretches(drive), strict=True))
     for kind, colour, zorder in (("pass", _PASS, 2), ("lap", _LAP, 3)):
-        lines = [_line(leg, down, drive.heading) for leg, down in legs if leg.kind == kind]
+        lines = [leg_line(leg, down, drive.heading) for leg, down in legs if leg.kind == kind]
         look = {"colors": colour, "linewidths": 0.45 if kind == "pass" else 0.7}
         axes.add_collection(LineCollection(lines, zorder=zorder, gid=kind, **look), autolim=False)
 
 
-def _line(leg: Leg, down: tuple[float, float], heading: float) -> Floats:
-    """The planned line of a leg where the machine is down, ground frame."""
+def leg_line(leg: Leg, down: tuple[float, float], heading: float) -> Floats:
+    """Lay out the planned line of a leg where the machine is down.
+
+    Parameters
+    ----------
+    leg : Leg
+        Any leg.
+    down : tuple of float
+        Where along it the machine is lowered and raised, metres.
+    heading : float
+        Of the first pass, rad clockwise from north.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Ground frame, metres.
+    """
     if leg.track is not None:
         points = leg.track.place
         return np.concatenate([points, points[:1]]) if leg.closed else points

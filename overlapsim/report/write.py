@@ -43,7 +43,7 @@ def write_results(
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult or DigPlan
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult, DigPlan or ChangeoverResult
         Finished result.
     folder : path
         Absent, empty, or a folder of earlier results: what its manifest lists is replaced, all else stays.
@@ -64,16 +64,12 @@ def write_results(
 
     Notes
     -----
-    ``result.json``, ``report.html``, ``summary.txt``, ``sweep.csv`` (of a search), ``layers.gpkg`` and the
-    pictures
-    ``row-ends.png``, ``offset-curve.png`` (of a search), ``best-offset.png`` (of a search in which both
-    latencies are swept), ``uncertain.png`` (of draws of what may be off), ``times.png`` (of a search over
-    both times), ``causes.png`` (of a breakdown into
-    causes) and ``field.png``; of several fields together ``fields.csv``. Of a comparison of ways to drive a
-    field ``result.json``, ``summary.txt``, ``patterns.csv`` and ``maps.png``; of digs
-    ``result.json``, ``summary.txt`` and ``digs.png``; of a plan of digs ``result.json``, ``summary.txt``,
-    ``sheet.csv`` and ``page.html``; of a changeover ``result.json``, ``summary.txt``
-    and ``page.html``. Same input, same bytes.
+    Always ``result.json``, ``report.html`` and ``summary.txt``. Of a simulation, a search or a breakdown into
+    causes also ``layers.gpkg``, ``row-ends.png`` and ``field.png``, of several fields together
+    ``fields.csv``; of a search ``sweep.csv`` and ``offset-curve.png``, ``best-offset.png`` where both
+    latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where draws of what may
+    be off are made; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and ``maps.png``, of digs ``digs.png``, of a plan of
+    digs ``sheet.csv``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -93,6 +89,7 @@ def _text(path: Path, content: str) -> None:
 def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], object]]:
     """Say which files a result has, and how each is made."""
     from overlapsim.files.layers import write_layers
+    from overlapsim.report.page.pages import report_page
     from overlapsim.report.pictures import picture
 
     def drawn(name: str) -> Callable[[Path], object]:
@@ -104,6 +101,7 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
     makers: dict[str, Callable[[Path], object]] = {
         "result.json": lambda path: _text(path, json_text(result)),
         "summary.txt": lambda path: _text(path, text_of(report_of(result, units))),
+        "report.html": lambda path: _text(path, report_page(result, units)),
     }
     if hasattr(result, "patterns"):
         return makers | {
@@ -111,24 +109,16 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
             "maps.png": drawn("maps.png"),
         }
     if hasattr(result, "forgotten"):
-        from overlapsim.report.changeover_page import changeover_page
-
-        return makers | {"page.html": lambda path: _text(path, changeover_page(result, units))}
+        return makers
     if hasattr(result, "turns"):
-        from overlapsim.report.dig_plan_page import page_text
         from overlapsim.report.dig_sheet import sheet_text
         from overlapsim.report.words import choose
 
         return makers | {
             "sheet.csv": lambda path: _text(path, sheet_text(result, choose(units, result.scenario))),
-            "page.html": lambda path: _text(path, page_text(result, units)),
         }
     if hasattr(result, "estimates"):
         return makers | {"digs.png": drawn("digs.png")}
-    if not hasattr(result, "lines"):
-        from overlapsim.report.page.pages import report_page
-
-        makers["report.html"] = lambda path: _text(path, report_page(result, units))
     makers |= {
         "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
         "row-ends.png": drawn("row-ends.png"),

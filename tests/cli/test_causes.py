@@ -13,7 +13,8 @@ from overlapsim.cli import main
 from tests.cli.small import write
 
 LEFT = {
-    "result.json", "summary.txt", "layers.gpkg", "row-ends.png", "field.png", "causes.png", "manifest.json",
+    "result.json", "report.html", "summary.txt", "layers.gpkg", "row-ends.png", "field.png", "causes.png",
+    "manifest.json",
 }  # fmt: skip
 
 

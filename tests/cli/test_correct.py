@@ -12,7 +12,7 @@ import pytest
 import overlapsim
 from overlapsim.cli import main
 
-LEFT = {"result.json", "summary.txt", "digs.png", "manifest.json"}
+LEFT = {"result.json", "report.html", "summary.txt", "digs.png", "manifest.json"}
 HEAD = "end,rank,row,direction,speed (mph),past line (in),from\n"
 
 

@@ -10,7 +10,7 @@ import pytest
 import overlapsim
 from overlapsim.cli import main
 
-LEFT = {"result.json", "summary.txt", "sheet.csv", "page.html", "manifest.json"}
+LEFT = {"result.json", "summary.txt", "sheet.csv", "report.html", "manifest.json"}
 
 
 def test_it_prints_the_plan_and_leaves_the_folder(small: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -182,5 +182,6 @@ def test_files(tmp_path: Any) -> None:
         {path.name: path.read_bytes() for path in write_results(few(), tmp_path / name).folder.iterdir()}
         for name in ("a", "b")
     )
-    assert set(first) == {"result.json", "summary.txt", "patterns.csv", "maps.png", "manifest.json"}
+    always = {"result.json", "report.html", "summary.txt", "manifest.json"}
+    assert set(first) == always | {"patterns.csv", "maps.png"}
     assert first == second

@@ -5,11 +5,12 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
-from overlapsim.basics.units import format_time
+from overlapsim.basics.units import format_number, format_time
 from overlapsim.report.advice import as_good_words, offset_of, type_in
 from overlapsim.report.page.markup import METRIC, US, lines_html, number, said, short
 from overlapsim.report.page.row_ends import pass_end_figures
 from overlapsim.report.phrases import rank_words
+from overlapsim.report.row_ends import settings_of
 from overlapsim.report.setting import behind_what, field_words, heading_lines, machine_words, typed
 from overlapsim.report.sources import sources
 from overlapsim.report.times_words import times_of, type_in_with_times
@@ -67,8 +68,8 @@ def answer(result: Any) -> str:
     else:
         us, metric = ([as_good_words(result, words)] for words in (US, METRIC))
     do = "Leave it as it is" if label == "LEAVE IT" else "Type in"
-    return _screen(do, entries, [(name, run.areas["longest_gap_m"]) for name, run in gaps],
-                   lines_html(us, metric), result)  # fmt: skip
+    ends = pass_end_figures(settings_of(result, US), result.scenario)
+    return _screen(do, entries, _gaps(gaps), lines_html(us, metric), result, ends)
 
 
 def entered(run: Any) -> str:
@@ -86,18 +87,64 @@ def entered(run: Any) -> str:
     """
     share = run.areas["combined_m2"] / run.plantable_m2 * 100
     lost = [f"lost on this field: {share:.2f} % of the plantable ground, all told"]
-    gaps = [("longest gap", run.areas["longest_gap_m"])]
-    return _screen("Entered", "".join(_entries(run, run)), gaps, lines_html(lost, lost), run)
+    ends = pass_end_figures(settings_of(run, US), run.scenario)
+    entries = "".join(_entries(run, run))
+    return _screen("Entered", entries, _gaps([("longest gap", run)]), lines_html(lost, lost), run, ends)
 
 
-def _screen(do: str, entries: str, gaps: list[tuple[str, float]], lines: str, result: Any) -> str:
+def corrected(result: Any) -> str:
+    """Write the first screen of a correction by digs, with its simulations before and after.
+
+    Parameters
+    ----------
+    result : CorrectResult
+        Finished result.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    now, new = result.before, result.after
+    ends = pass_end_figures([("now", now.square_ends), ("type in", new.square_ends)], result.scenario)
+    us, metric = ([as_dug(result, words)] for words in (US, METRIC))
+    gaps = _gaps([("now", now), ("then", new)])
+    return _screen("Type in", "".join(_entries(new, now)), gaps, lines_html(us, metric), result, ends)
+
+
+def as_dug(result: Any, words: Words) -> str:
+    """Say what typing it in saves.
+
+    Parameters
+    ----------
+    result : CorrectResult
+        Finished result, with its simulations.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    str
+        One sentence, without a full stop.
+    """
+    before, after = result.before.areas["combined_m2"], result.after.areas["combined_m2"]
+    unit, size, digits = words.area_scale(max(before, after))
+    old, new = (format_number(area / size, digits) for area in (before, after))
+    return f"{new} instead of {old} {unit} are lost then, both with what the digs say"
+
+
+def _gaps(runs: list[tuple[str, Any]]) -> list[tuple[str, float]]:
+    return [(name, run.areas["longest_gap_m"]) for name, run in runs]
+
+
+def _screen(do: str, entries: str, gaps: list[tuple[str, float]], lines: str, result: Any, ends: str) -> str:
     from_where = escape(sources(result.scenario.basis, result.scenario.assumed))
     assumed = " assumed" if "ASSUMED" in from_where else ""
     return (
         f'<section id="answer" class="answer" aria-labelledby="answer-title"><div class="enter">'
         f'<h2 id="answer-title">{do}</h2><dl>{entries}</dl>{gap_bars(gaps)}'
         f'<div class="so">{lines}</div><p class="from{assumed}">{from_where}</p></div>'
-        f"{pass_end_figures(result)}</section>"
+        f"{ends}</section>"
     )
 
 

@@ -75,7 +75,7 @@ def document(
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
         f"<title>{escape(title)}</title>", f"<style>{style}</style>", "</head>", "<body>",
-        '<a class="skip" href="#main">To the numbers</a>',
+        '<a class="to-main" href="#main">To the numbers</a>',
         "<header>", f"<div><h1>{escape(title)}</h1>{under}</div>", _switch(units), "</header>", early,
         f'<nav aria-label="Sections"><ul>{menu}</ul></nav>' if menu else "",
         '<main id="main">', first, body, "</main>",

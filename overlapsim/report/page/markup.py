@@ -164,7 +164,7 @@ def table_html(us: dict[str, Any], metric: dict[str, Any], caption: str = "") ->
     """
     if len(us["rows"]) != len(metric["rows"]) or len(us["columns"]) != len(metric["columns"]):
         return marked(table_html(us, us, caption), table_html(metric, metric, caption))
-    title = caption or pair(us.get("title", ""), metric.get("title", ""))
+    title = caption or pair(sentence(us.get("title", "")), sentence(metric.get("title", "")))
     left = ' class="left"' if us.get("left") else ""
     heads = "".join(
         f'<th scope="col">{pair(_head(one), _head(other))}</th>'
@@ -176,7 +176,7 @@ def table_html(us: dict[str, Any], metric: dict[str, Any], caption: str = "") ->
         strong = ' class="strong"' if one.get("strong") else ""
         rows.append(f'<tr{strong}><th scope="row">{pair(one["label"], other["label"])}</th>{cells}</tr>')
     name = f"<caption>{title}</caption>" if title else ""
-    label = escape(us.get("title", "") or "table", quote=True)
+    label = escape(sentence(us.get("title", "")) or "Figures", quote=True)
     return (
         f'<div class="wide" role="region" tabindex="0" aria-label="{label}"><table{left}>{name}'
         f"<thead><tr><td></td>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
@@ -209,7 +209,7 @@ def parts_html(us: list[dict[str, Any]], metric: list[dict[str, Any]]) -> str:
             made.append(table_html(one, other))
         elif one["lines"]:
             tone = f" {one['tone']}" if one["tone"] else ""
-            label = f"<h3>{escape(one['label'].capitalize())}</h3>" if one["label"] else ""
+            label = f"<h3>{escape(sentence(one['label']))}</h3>" if one["label"] else ""
             lines = lines_html(one["lines"], other["lines"])
             made.append(f'<div class="part{tone}">{label}<div>{lines}</div></div>')
     return "\n".join(made)
@@ -241,6 +241,29 @@ def data_html(name: str, data: Any) -> str:
     """
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return f'<script type="application/json" id="{name}">{text.replace("<", _LESS)}</script>'
+
+
+def sentence(text: str) -> str:
+    """Write a heading in small letters.
+
+    Parameters
+    ----------
+    text : str
+        As it is printed, in capitals.
+
+    Returns
+    -------
+    str
+        Words in capitals are set small, all others stay; the first letter is a capital.
+
+    Examples
+    --------
+    >>> sentence("DIGGING SHOULD SHOW at 97 in (Old Rank)")
+    'Digging should show at 97 in (Old Rank)'
+    """
+    words = [word.lower() if word.isupper() else word for word in text.split(" ")]
+    said = " ".join(words)
+    return said[:1].upper() + said[1:]
 
 
 def number(value: float, digits: int = 1) -> str:

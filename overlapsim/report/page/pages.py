@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Any
 
-from overlapsim.report.advice import digging_table, moves, offset_of, part, what_stays
-from overlapsim.report.fields_table import fields_parts
-from overlapsim.report.money import money_parts
-from overlapsim.report.page.answer import answer, entered, under_title
-from overlapsim.report.page.curve import curve_section
-from overlapsim.report.page.field_map import SCRIPTS, map_section
+from overlapsim.report.page.answer import answer, corrected, entered, under_title
+from overlapsim.report.page.changeover import change_opening, change_sections
+from overlapsim.report.page.dig_plan import plan_opening, plan_sections
+from overlapsim.report.page.field_map import SCRIPTS
 from overlapsim.report.page.frame import document
-from overlapsim.report.page.markup import METRIC, US, Section, parts_html, table_html
-from overlapsim.report.page.proof import caution_html, closing, run_check, tune_checks
-from overlapsim.report.page.tape import tape_section
-from overlapsim.report.setting import beware, offset_words
-from overlapsim.report.swept_words import swept_parts
-from overlapsim.report.table import choices, settings_table
-from overlapsim.report.words import Words, choose
-from overlapsim.scenario.rows import row_layout
-
-_BOTH = (US, METRIC)
+from overlapsim.report.page.markup import Section
+from overlapsim.report.page.proof import closing, tune_checks
+from overlapsim.report.page.sections import (
+    cost_section,
+    curve_and_cost,
+    digging_section,
+    fields_and_money,
+    joints_section,
+    latency_section,
+    map_of,
+    stays_section,
+    tape_of,
+    warned,
+)
+from overlapsim.report.page.told import opening, told, told_sections
+from overlapsim.report.setting import heading_lines
+from overlapsim.report.words import choose
 
 
 def report_page(result: Any, units: str | None = None) -> str:
@@ -28,7 +34,7 @@ def report_page(result: Any, units: str | None = None) -> str:
 
     Parameters
     ----------
-    result : TuneResult or Simulation
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult, DigPlan or ChangeoverResult
         Finished result.
     units : {"us", "metric"}, optional
         What a reader sees who has not chosen. Default: the scenario's own.
@@ -38,70 +44,112 @@ def report_page(result: Any, units: str | None = None) -> str:
     str
         HTML that needs nothing else, in both systems of units.
     """
-    first = choose(units, result.scenario).units
-    sections, opening = (_tune(result), answer) if hasattr(result, "recommended") else (_run(result), entered)
-    run = getattr(result, "as_set", result)
-    return document(result.scenario.title, under_title(run), opening(result), sections, first, SCRIPTS)
+    scenario = result.scenario
+    first, sections = content_of(result)
+    scripts = SCRIPTS if any(one.key == "map" for one in sections) else ()
+    return document(
+        scenario.title, _under(result), first, sections, choose(units, scenario).units, scripts
+    )
+
+
+def _under(result: Any) -> str:
+    """What stands below the title: of a result without a simulation, for whom it is."""
+    run = getattr(result, "as_set", None) or getattr(result, "base", None) or getattr(result, "before", None)
+    run = result if hasattr(result, "drive") else run
+    if run is not None:
+        return under_title(run)
+    return "".join(f'<p class="about">{escape(line)}</p>' for line in heading_lines(result.scenario))
+
+
+def content_of(result: Any) -> tuple[str, list[Section]]:
+    """Choose the first screen and the sections of a result, by what it has.
+
+    Parameters
+    ----------
+    result : Simulation, TuneResult, CausesResult, PatternsResult, CorrectResult, DigPlan or ChangeoverResult
+        Finished result.
+
+    Returns
+    -------
+    first : str
+        HTML.
+    sections : list of Section
+        In order of importance.
+    """
+    if hasattr(result, "forgotten"):
+        checked = told(result).lines("CHECKED")
+        return change_opening(result), [*change_sections(result), *closing(result, checked)]
+    if hasattr(result, "patterns"):
+        return _patterns(result)
+    if hasattr(result, "turns"):
+        return plan_opening(result), [*plan_sections(result), *closing(result, [])]
+    if hasattr(result, "estimates"):
+        return _correct(result)
+    if hasattr(result, "lines"):
+        return _causes(result)
+    if hasattr(result, "recommended"):
+        return answer(result), _tune(result)
+    return entered(result), _run(result)
 
 
 def _tune(result: Any) -> list[Section]:
-    layout = row_layout(result.scenario)
-    lines = choices(result)
-    table = table_html(settings_table(lines, US), settings_table(lines, METRIC))
-    stays = [[what_stays(result, words, layout), part("MOVES IT", moves(result.sensitivity, words)),
-              *swept_parts(result, words)] for words in _BOTH]  # fmt: skip
     return [
-        *_warned(result.as_set),
-        Section("tape", "Where to put the tape", tape_section(result), "Tape"),
-        Section("digging", "What digging should show", _digging(result, result.digging), "Digging"),
-        Section("curve", "What each reference offset costs", curve_section(result) + table, "Cost"),
-        Section("stays", "What stays, and what moves the number", parts_html(*stays), "What stays"),
-        Section("map", "The field", map_section(result.as_set), "Map"),
-        *_fields_and_money(result),
+        *warned(result.as_set),
+        tape_of(result),
+        digging_section(result, result.recommended, result.digging),
+        curve_and_cost(result),
+        stays_section(result),
+        map_of(result.as_set),
+        joints_section(result.as_set),
+        *latency_section(result),
+        *fields_and_money(result),
         *closing(result, tune_checks(result)),
     ]
 
 
 def _run(run: Any) -> list[Section]:
     from overlapsim.report.data import digging_of
-    from overlapsim.report.table import Choice
 
-    lines = [Choice("as entered", run, True)]
-    table = table_html(settings_table(lines, US), settings_table(lines, METRIC))
-    digging = digging_of(run, row_layout(run.scenario))
-    checks = ["One full simulation.", run_check(run.witness.largest_relative_difference)]
     return [
-        *_warned(run),
-        Section("cost", "What is lost", table, "Lost"),
-        Section("tape", "Where to put the tape", tape_section(run), "Tape"),
-        Section("digging", "What digging should show", _digging(run, digging), "Digging"),
-        Section("map", "The field", map_section(run), "Map"),
-        *_fields_and_money(run),
-        *closing(run, checks),
+        *warned(run),
+        cost_section(run),
+        tape_of(run),
+        digging_section(run, run, digging_of(run, run.layout)),
+        map_of(run),
+        joints_section(run),
+        *fields_and_money(run),
+        *closing(run, told(run).lines("CHECKED")),
     ]
 
 
-def _digging(result: Any, found: list[dict[str, Any]]) -> str:
-    layout, run = row_layout(result.scenario), getattr(result, "recommended", result)
+def _causes(result: Any) -> tuple[str, list[Section]]:
+    from overlapsim.report.page.causes_chart import causes_chart
 
-    def table(words: Words) -> dict[str, Any]:
-        return digging_table(found, offset_words(run.scenario, offset_of(run), words), words, layout)
-
-    return table_html(table(US), table(METRIC)) + caution_html()
-
-
-def _warned(run: Any) -> list[Section]:
-    layout = row_layout(run.scenario)
-    notes = [part("", beware(run, layout, words), "warn") for words in _BOTH]
-    if not notes[0]["lines"]:
-        return []
-    return [Section("beware", "Beware", parts_html(notes[:1], notes[1:]), "Beware")]
+    sections = [
+        *told_sections(result), map_of(result.as_set), joints_section(result.as_set), tape_of(result.as_set),
+        *closing(result, told(result).lines("CHECKED")),
+    ]  # fmt: skip
+    return opening(result, causes_chart(result)), sections
 
 
-def _fields_and_money(result: Any) -> list[Section]:
-    made = []
-    for key, title, parts in (("money", "In money", money_parts), ("fields", "Field by field", fields_parts)):
-        us, metric = (parts(result, words) for words in _BOTH)
-        if us:
-            made.append(Section(key, title, parts_html(us, metric), title))
-    return made
+def _patterns(result: Any) -> tuple[str, list[Section]]:
+    from overlapsim.report.page.ways_chart import ways_chart, ways_maps
+
+    sections = [
+        *told_sections(result),
+        Section("ways", "The ways side by side", ways_maps(result), "Maps"),
+        *closing(result, told(result).lines("CHECKED")),
+    ]
+    return opening(result, ways_chart(result)), sections
+
+
+def _correct(result: Any) -> tuple[str, list[Section]]:
+    from overlapsim.report.page.digs_chart import digs_chart
+
+    first = corrected(result) if result.before and result.after else opening(result)
+    sections = [
+        Section("chart", "What the digs say", digs_chart(result), "Digs"),
+        *told_sections(result),
+        *closing(result, told(result).lines("CHECKED")),
+    ]
+    return first, sections

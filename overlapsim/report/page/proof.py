@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from html import escape
 from typing import Any
 
 from overlapsim.basics.units import format_angle, format_time
-from overlapsim.report.dig_plan_page import CAUTIONS
+from overlapsim.report.cautions import DIG_CAUTIONS
 from overlapsim.report.limits import LIMITS
 from overlapsim.report.page.markup import Section, pair, said
 from overlapsim.report.rounding import plain
@@ -34,7 +34,7 @@ def closing(result: Any, checked: list[str]) -> list[Section]:
     told = result.to_dict()
     return [
         Section("computed", "How it was computed", _computed(told, checked), "Computed"),
-        Section("limits", "What the model does not know", _list(LIMITS), "Limits"),
+        Section("limits", "What the model does not know", list_html(LIMITS), "Limits"),
         Section("inputs", "What went in", inputs_html(told["inputs"]), "Inputs"),
         Section("cautions", "Before anybody digs", caution_html(), "Cautions"),
     ]
@@ -48,10 +48,22 @@ def caution_html() -> str:
     str
         HTML.
     """
-    return f'<div class="caution">{_list(CAUTIONS)}</div>'
+    return f'<div class="caution">{list_html(DIG_CAUTIONS)}</div>'
 
 
-def _list(lines: Any) -> str:
+def list_html(lines: Iterable[str]) -> str:
+    """Set sentences as a list.
+
+    Parameters
+    ----------
+    lines : iterable of str
+        Plain text; marks of code in it are left out.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
     return "<ul>" + "".join(f"<li>{escape(line).replace('`', '')}</li>" for line in lines) + "</ul>"
 
 
@@ -65,7 +77,7 @@ def _computed(told: dict[str, Any], checked: list[str]) -> str:
         f'<tr><th scope="row">{escape(name)}</th><td class="code">{escape(str(value))}</td></tr>'
         for name, value in marks
     )
-    return _list(checked) + f'<table class="left"><caption>What made this page</caption>{rows}</table>'
+    return list_html(checked) + f'<table class="left"><caption>What made this page</caption>{rows}</table>'
 
 
 def tune_checks(result: Any) -> list[str]:
@@ -160,6 +172,9 @@ def _flat(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
                 yield path, f"{_corners(one)} corners, in result.json"
             else:
                 yield from _flat(one, path)
+    elif isinstance(value, list | tuple) and any(isinstance(one, dict) for one in value):
+        for place, one in enumerate(value, 1):
+            yield from _flat(one, f"{key}.{place}")
     else:
         yield key, value
 
@@ -197,7 +212,9 @@ def _value(value: Any, words: Words) -> str:
         return words.short(size)
     if unit == "m/s":
         return words.speed(size)
-    return {"s": format_time, "rad": format_angle}.get(unit, lambda _: value)(size)
+    if unit in ("s", "rad"):
+        return format_time(size) if unit == "s" else format_angle(size)
+    return f"{size:.6g} {unit}"
 
 
 def links(written: list[str], about: dict[str, str]) -> str:

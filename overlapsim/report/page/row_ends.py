@@ -10,7 +10,7 @@ import numpy as np
 from overlapsim.basics.frames import Bools, Floats
 from overlapsim.report.page.markup import US, number, said
 from overlapsim.report.phrases import rank_words
-from overlapsim.report.row_ends import WIDEST, line_name, settings_of
+from overlapsim.report.row_ends import WIDEST, line_name
 from overlapsim.report.row_ends_panel import SEED_SPACING
 
 if TYPE_CHECKING:
@@ -24,21 +24,21 @@ _SEED = 0.42  # of the room between seeds or rows that a seed takes
 _AHEAD, _BESIDE = 3.0, 1.0  # seeds that are drawn of every row, and seed spacings of ground beyond it
 
 
-def pass_end_figures(result: Any) -> str:
-    """Draw what a result's settings make of a pass end.
+def pass_end_figures(settings: list[tuple[str, SquareEnds]], scenario: Scenario) -> str:
+    """Draw what settings make of a pass end.
 
     Parameters
     ----------
-    result : Simulation or TuneResult
-        Finished result.
+    settings : list of (str, SquareEnds)
+        One or two settings with their heading and the row ends that they make.
+    scenario : Scenario
+        Tells what the line is called, and how far seeds lie apart.
 
     Returns
     -------
     str
-        HTML: a figure for what is entered now, and one for what to type in where that differs.
+        HTML: a figure for each setting.
     """
-    settings = settings_of(result, US)
-    scenario = result.scenario
     layout = settings[0][1].layout
     shown = layout.right_edge - layout.left_edge[0] <= WIDEST + 1e-9
     working = shown & ~layout.off

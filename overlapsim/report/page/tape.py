@@ -10,13 +10,15 @@ import numpy as np
 
 from overlapsim.basics.units import INCH
 from overlapsim.report.advice import offset_of
+from overlapsim.report.page.chart import WIDE
+from overlapsim.report.page.curve import mark
 from overlapsim.report.page.markup import METRIC, US, number, said, short
 from overlapsim.report.phrases import rank_words
 from overlapsim.report.setting import behind_what, measured_from
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import RowLayout, row_layout
 
-_WIDE, _LEFT, _RIGHT = 400.0, 16.0, 384.0  # units of the drawing: the page's own, about a phone's dots
+_LEFT, _RIGHT = 16.0, 384.0  # between which it lies, units of the drawing
 _BAR, _TAPE = 66.0, 128.0  # where the machine's middle and the tape lie
 _HALF = 34.0  # units that half of the machine's width takes
 _ROOM = 100.0  # units that a label takes
@@ -100,8 +102,8 @@ def _drawing(
     scenario, more = result.scenario, measured_from(result.scenario)
     above = _levels([scale.x(metres) for _, metres in ranks])
     below = _levels([scale.x(metres) for _, metres, _ in marks])
-    top = _BAR - _HALF - 14 - _LINE * max(above)
-    foot = _TAPE + 30 + _LINE * (max(below) + 1)
+    top = _BAR - _HALF - 19 - _LINE * max(above)
+    foot = _TAPE + 36 + _LINE * (max(below) + 1)
     across = _HALF / max(float(np.abs(layout.right).max()), 1e-9)
     pin, last = scale.x(0.0), scale.x(max(metres for _, metres in ranks))
     parts = [f'<path class="frame" d="M{number(pin)} {_BAR:.0f}H{number(last)}"/>']
@@ -128,9 +130,7 @@ def _drawing(
     parts += _stretch(result, scale)
     for (name, metres, sign), level in zip(marks, below, strict=True):
         x, y = scale.x(metres), _TAPE + 24
-        shape = f"M{number(x - 4)} {y - 4}l8 8m0 -8l-8 8" if sign == "now" else (
-            f"M{number(x)} {y - 5}l5 5l-5 5l-5 -5z")  # fmt: skip
-        parts.append(f'<path class="mark {sign}" d="{shape}"/>')
+        parts.append(mark(x, y, sign))
         text = short(metres + more, f"{name} ", "tspan")
         parts.append(_label(x, y + 19 + _LINE * level, text, f"name {sign}"))
     label = escape(
@@ -139,7 +139,7 @@ def _drawing(
         quote=True,
     )  # fmt: skip
     return (
-        f'<figure><svg class="drawing" viewBox="0 {number(top)} {_WIDE:.0f} {number(foot - top)}" role="img" '
+        f'<figure><svg class="drawing" viewBox="0 {number(top)} {WIDE:.0f} {number(foot - top)}" role="img" '
         f'aria-label="{label}">{"".join(parts)}</svg><figcaption>Along the way true to scale, across not; '
         "the machine drives to the left.</figcaption></figure>"
     )
@@ -186,7 +186,7 @@ def _levels(places: list[float]) -> list[int]:
 
 def _label(x: float, y: float, text: str, kind: str) -> str:
     """Text about a place; near the borders of the drawing it ends or begins there."""
-    anchor = "start" if x < 50 else "end" if x > _WIDE - 50 else "middle"
-    at = max(x, 2.0) if anchor != "end" else min(x + 14, _WIDE - 2)
+    anchor = "start" if x < 50 else "end" if x > WIDE - 50 else "middle"
+    at = max(x, 2.0) if anchor != "end" else min(x + 14, WIDE - 2)
     at = max(at - 14, 2.0) if anchor == "start" else at
     return f'<text class="{kind}" x="{number(at)}" y="{number(y)}" text-anchor="{anchor}">{text}</text>'
