@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from html import escape
 from typing import Any
@@ -42,9 +43,9 @@ class Chart:
     across, up : Axis
         What is laid out, in any unit.
     high : float
-        Height of the drawing, in its own unit.
+        Height of the drawing, no unit.
     top : float
-        Room above the frame, same unit.
+        Room above the frame, no unit.
     """
 
     across: Axis
@@ -56,7 +57,7 @@ class Chart:
 
     @property
     def foot(self) -> float:
-        """Where the lower side of the frame lies, in units of the drawing."""
+        """Where the lower side of the frame lies, down from the top, no unit."""
         return self.high - _FOOT
 
     def x(self, value: Any) -> Any:
@@ -165,9 +166,9 @@ class Scale:
     name : str
         What stands beside it, with the unit.
     size : float
-        One of the unit that is read, in the unit of the axis.
+        One of what is read, in any unit: that of the axis.
     more : float
-        Added to what is laid out before it is read, in the unit of the axis.
+        Added to what is laid out before it is read, in any unit: that of the axis.
     """
 
     name: str
@@ -196,8 +197,9 @@ class Scale:
         """
         low, high = (axis.low + self.more) / self.size, (axis.high + self.more) / self.size
         step = round_length(max((high - low) / about, 1e-9))
-        values = np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 0.5) * step
-        return [(float(v) * self.size - self.more, plain(float(v), 3)) for v in values]
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+        values = [place * step for place in range(first, last + 1)]
+        return [(value * self.size - self.more, plain(value, 3)) for value in values]
 
 
 def drawing(content: str, high: float, label: str, key: str = "") -> str:
@@ -208,7 +210,7 @@ def drawing(content: str, high: float, label: str, key: str = "") -> str:
     content : str
         SVG.
     high : float
-        Its height, in its own unit; its width is :data:`WIDE`.
+        Its height, no unit; its width is :data:`WIDE`.
     label : str
         What a reader hears who does not see it, plain text.
     key : str

@@ -121,7 +121,7 @@ def mark(x: float, y: float, sign: str) -> str:
     Parameters
     ----------
     x, y : float
-        Its place, in units of the drawing.
+        Its place on the drawing, no unit.
     sign : {"now", "then"}
         Which one.
 

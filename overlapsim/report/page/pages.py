@@ -6,7 +6,7 @@ from html import escape
 from typing import Any
 
 from overlapsim.report.page.answer import answer, corrected, entered, under_title
-from overlapsim.report.page.changeover import change_opening, change_sections
+from overlapsim.report.page.change_sheet import change_opening, change_sections
 from overlapsim.report.page.dig_plan import plan_opening, plan_sections
 from overlapsim.report.page.field_map import SCRIPTS
 from overlapsim.report.page.frame import document
