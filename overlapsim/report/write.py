@@ -67,9 +67,9 @@ def write_results(
     Always ``result.json``, ``report.html`` and ``summary.txt``. Of a simulation, a search or a breakdown into
     causes also ``layers.gpkg``, ``row-ends.png`` and ``field.png``, of several fields together
     ``fields.csv``; of a search ``sweep.csv`` and ``offset-curve.png``, ``best-offset.png`` where both
-    latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where draws of what may
-    be off are made; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and ``maps.png``, of digs ``digs.png``, of a plan of
-    digs ``sheet.csv``. Same input, same bytes.
+    latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what may be off
+    was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and
+    ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 

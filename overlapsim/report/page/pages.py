@@ -13,10 +13,10 @@ from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
 from overlapsim.report.page.proof import closing, tune_checks
 from overlapsim.report.page.sections import (
+    asked_besides,
     cost_section,
     curve_and_cost,
     digging_section,
-    fields_and_money,
     joints_section,
     latency_section,
     map_of,
@@ -102,7 +102,7 @@ def _tune(result: Any) -> list[Section]:
         map_of(result.as_set),
         joints_section(result.as_set),
         *latency_section(result),
-        *fields_and_money(result),
+        *asked_besides(result),
         *closing(result, tune_checks(result)),
     ]
 
@@ -117,7 +117,7 @@ def _run(run: Any) -> list[Section]:
         digging_section(run, run, digging_of(run, run.layout)),
         map_of(run),
         joints_section(run),
-        *fields_and_money(run),
+        *asked_besides(run),
         *closing(run, told(run).lines("CHECKED")),
     ]
 

@@ -20,6 +20,7 @@ from overlapsim.report.page.tape import tape_section
 from overlapsim.report.setting import beware, measured_from, offset_words
 from overlapsim.report.swept_words import swept_parts
 from overlapsim.report.table import Choice, choices, settings_table
+from overlapsim.report.uncertain_words import uncertain_parts
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import row_layout
 
@@ -244,8 +245,8 @@ def _cell(best: float, more: float, low: float, high: float) -> str:
     return f'<td class="shade{shade}">{said(lambda words: words.short_number(best + more))}</td>'
 
 
-def fields_and_money(result: Any) -> list[Section]:
-    """Say it in money and field by field, where that was asked for.
+def asked_besides(result: Any) -> list[Section]:
+    """Say how sure it is, what it is in money, and what it is field by field, where that was asked for.
 
     Parameters
     ----------
@@ -255,10 +256,15 @@ def fields_and_money(result: Any) -> list[Section]:
     Returns
     -------
     list of Section
-        Two at most.
+        Three at most.
     """
     made = []
-    for key, title, parts in (("money", "In money", money_parts), ("fields", "Field by field", fields_parts)):
+    kinds = (
+        ("uncertain", "How sure the number is", uncertain_parts),
+        ("money", "In money", money_parts),
+        ("fields", "Field by field", fields_parts),
+    )
+    for key, title, parts in kinds:
         us, metric = (parts(result, words) for words in _BOTH)
         if us:
             made.append(Section(key, title, parts_html(us, metric), title))
