@@ -75,8 +75,8 @@ def lap_reach(
     LapReach
         Changes but for a constant: where the sums start is not known.
     """
-    laps = moved(scenario, drive, _chains(switched), *span, moving)
-    ground = lap_ground(scenario, drive, laps, passes, _always(drive, switched))
+    laps = moved(scenario, drive, chains_of_laps(switched), *span, moving)
+    ground = lap_ground(scenario, drive, laps, passes, always_on(drive, switched))
     changes: list[Change] = []
     for number, part in enumerate(ground.parts):
         changes += _alone(drive, laps, number, part, ground.rings)
@@ -84,8 +84,19 @@ def lap_reach(
     return LapReach(tuple(part.free for part in ground.parts), changes)
 
 
-def _chains(switched: Switched) -> Chains:
-    """Chains of all legs of laps, one behind the other."""
+def chains_of_laps(switched: Switched) -> Chains:
+    """Put the chains of all legs of laps one behind the other.
+
+    Parameters
+    ----------
+    switched : Switched
+        Crossings of a drive with laps.
+
+    Returns
+    -------
+    Chains
+        In driving order.
+    """
     every = [run.chains for run in switched.laps]
     counts = np.concatenate([np.diff(c.bounds) for c in every])
     names = ("leg", "section", "rank", "on", "off", "on_kind", "off_kind")
@@ -93,8 +104,21 @@ def _chains(switched: Switched) -> Chains:
     return Chains(bounds=np.append(0, np.cumsum(counts)), **joined)
 
 
-def _always(drive: Drive, switched: Switched) -> Spans:
-    """Rows that are on all the way round closed legs."""
+def always_on(drive: Drive, switched: Switched) -> Spans:
+    """List the rows that are on all the way round closed legs.
+
+    Parameters
+    ----------
+    drive : Drive
+        Legs.
+    switched : Switched
+        Crossings.
+
+    Returns
+    -------
+    Spans
+        From nothing to the legs' lengths, metres.
+    """
     leg, row, length = [], [], []
     for run in switched.laps:
         rows = np.flatnonzero(run.always[drive.layout.section_of_row] & ~drive.layout.off)
@@ -112,7 +136,7 @@ def _alone(drive: Drive, laps: Moved, number: int, part: PartGround, rings: Floa
     sowing = laps.sowing.take(own)
     changes: list[Change] = []
     for way, sign, profiles in ((sowing.on, -1.0, part.at_starts), (sowing.off, 1.0, part.at_stops)):
-        ends = _ends(part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off))
+        ends = ends_on_pieces(part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off))
         for quantity, profile in enumerate(profiles):
             share = np.zeros(3)
             share[quantity] = 1.0
@@ -120,10 +144,33 @@ def _alone(drive: Drive, laps: Moved, number: int, part: PartGround, rings: Floa
     return changes
 
 
-def _ends(
+def ends_on_pieces(
     slices: Slices, way: Floats, leg: Ints, row: Ints, laps: Moved, own: Ints, rings: Floats, rows: int
 ) -> Ends:
-    """Ends of stretches on the pieces that hold them."""
+    """Place ends of stretches on the pieces of ways that hold them.
+
+    Parameters
+    ----------
+    slices : Slices
+        Pieces of ways.
+    way : ndarray, shape (n,)
+        The ends at the middle of their ranges, metres.
+    leg, row : ndarray of int, shape (n,)
+        Whose they are.
+    laps : Moved
+        All stretches.
+    own : ndarray of int, shape (n,)
+        Which of them.
+    rings : ndarray, shape (l,)
+        Length of each closed leg, 0 for others, metres.
+    rows : int
+        Number of rows.
+
+    Returns
+    -------
+    Ends
+        Each on a band of the pieces' profiles.
+    """
     drift, first, last = laps.drift[own], laps.first[own], laps.last[own]
     least = way - np.abs(drift) * (last - first) / 2
     around = rings[leg]

@@ -1,0 +1,213 @@
+"""Areas over any reference offset, speed, time and latency at once, for a page that reckons by itself.
+
+With continuous updates two numbers say all about a rank: by how much its starts and by how much its stops come
+later. Each is the reference offset plus what a time leaves of its latency, times the speed. So areas are sums
+of functions of one shift each, but for spots that more than one row end may plant: those are a table over
+both.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from overlapsim.basics.frames import Floats, Ints
+from overlapsim.control.curve import Curve, summed
+from overlapsim.control.quadrants import Nodes
+from overlapsim.control.reach import Moved, moved
+from overlapsim.control.readings import Change, Ends, reading
+from overlapsim.control.response import late_by, offset_for
+from overlapsim.control.run import Simulation
+from overlapsim.control.shift_laps import laps_on_shifts
+from overlapsim.control.shift_spots import Book, spots_of_passes
+from overlapsim.control.strips import strips_of
+from overlapsim.control.switched import switch_drive
+from overlapsim.drive.legs import Drive
+from overlapsim.ground.columns import Strips, columns_of
+from overlapsim.ground.edges import Edges
+from overlapsim.ground.profile import profile
+from overlapsim.scenario.rows import row_layout
+
+if TYPE_CHECKING:
+    from overlapsim.scenario.scenario import Scenario
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Shifts:
+    """Union, inside and planted area over the shifts of every rank's starts and stops.
+
+    Attributes
+    ----------
+    starts, stops : dict of str to Curve
+        Rank by rank: what its starts and stops change of the three areas, m², over their shift, metres.
+    joint : ndarray, shape (n, m, 3)
+        What both shifts of the foremost rank change together, m², on `nodes`.
+    nodes : Nodes
+        Where those are.
+    constant : ndarray, shape (3,)
+        What is to be added, m².
+    """
+
+    starts: dict[str, Curve]
+    stops: dict[str, Curve]
+    joint: Floats
+    nodes: Nodes
+    constant: Floats
+
+
+def carried(scenario: Scenario) -> bool:
+    """Tell whether areas are functions of shifts.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Any scenario.
+
+    Returns
+    -------
+    bool
+        False where commands wait for update ticks.
+    """
+    return not scenario.controller.update_period
+
+
+def shifts_of(scenario: Scenario, rank: str) -> tuple[float, float]:
+    """Say how much later than at an offset of nothing and matched times a rank's rows start and stop.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Settings and conditions.
+    rank : str
+        Name of the rank.
+
+    Returns
+    -------
+    start, stop : float
+        Metres along the way, positive = late.
+    """
+    on, off = late_by(scenario, rank)
+    offset = offset_for(scenario, rank)
+    return offset + on, offset + off
+
+
+def build_shifts(run: Simulation, span: Span) -> Shifts:
+    """Work out areas over all shifts of a range.
+
+    Parameters
+    ----------
+    run : Simulation
+        A full simulation; sums go through it.
+    span : tuple of float
+        Range of both shifts of every rank, metres; it holds those of `run`.
+
+    Returns
+    -------
+    Shifts
+        Exact where no two row ends may plant the same spot and no piece or gap is too short to switch for.
+        Which ones are dropped for that is what it is at the run's times and speed; ranks whose shifts differ
+        are taken, in the table over both shifts, to differ as they do in the run.
+    """
+    scenario, drive = run.scenario, run.drive
+    layout, speed = row_layout(scenario), scenario.speed
+    delay = scenario.controller.position_delay
+    # Latencies that equal the times: every start and stop comes later by the offset, and by the delay.
+    plain = _matched(scenario)
+    switched = switch_drive(plain, drive)
+    late = speed.at_on * delay, speed.at_off * delay
+    low, high = span[0] - min(late), span[1] - max(late)
+    passes = moved(plain, drive, switched.chains, low, high, None)
+    first = layout.working_ranks[0]
+    own = {rank: shifts_of(scenario, rank) for rank in layout.working_ranks}
+    apart = np.array([[own[str(r)][e] - own[first][e] for e in (0, 1)] for r in layout.rank])
+    book = Book(
+        layout.rank, (low, high), late, apart, Nodes(*((low + late[e], high + late[e]) for e in (0, 1)))
+    )
+    free = drive.plantable
+    if switched.laps:
+        free = laps_on_shifts(plain, drive, switched, passes, book)
+    strips = strips_of(plain, drive, passes.sowing)
+    parts = np.array([leg.part for leg in drive.legs])[passes.sowing.leg]
+    for number, grounds in enumerate(zip(free, drive.plantable, strict=True)):
+        _passes(drive, strips, passes, np.flatnonzero(parts == number), grounds, book)
+    starts, stops = (
+        {rank: _curve(book.changes[rank, end], low, high, late[end]) for rank in layout.working_ranks}
+        for end in (0, 1)
+    )
+    found = Shifts(starts, stops, book.joint, book.nodes, np.zeros(3))
+    areas = run.areas
+    union = run.plantable_m2 - areas["skip_m2"]
+    true = np.array([union, union + areas["overlap_m2"], areas["planted_m2"]])
+    return Shifts(starts, stops, book.joint, book.nodes, true - read(found, own))
+
+
+def _matched(scenario: Scenario) -> Scenario:
+    return scenario.with_({
+        "response.on_latency": scenario.switching.turn_on_time,
+        "response.off_latency": scenario.switching.turn_off_time,
+    })  # fmt: skip
+
+
+def _curve(changes: list[Change], low: float, high: float, late: float) -> Curve:
+    place, value, slope, bend = (np.concatenate(found) for found in zip(*changes, strict=True))
+    sums = summed(place, value, slope, bend, low, high)
+    return Curve(sums.knot + late, sums.value, sums.slope, sums.bend)
+
+
+def _passes(
+    drive: Drive, strips: Strips, passes: Moved, own: Ints, grounds: tuple[Edges, Edges], book: Book
+) -> None:
+    """All ends of passes on one part of the field, each for itself; then spots that several may plant."""
+    one = Strips(**{name: values[own] for name, values in vars(strips).items()})
+    way = np.array([leg.direction for leg in drive.legs], dtype=float)[one.leg]
+    columns = columns_of(one.left, one.right, one.leg)
+    plantable = profile(grounds[1], columns.left, columns.right)
+    free = plantable if grounds[0] is grounds[1] else profile(grounds[0], columns.left, columns.right)
+    strip, column = columns.under(one.left, one.right)
+    ahead = way > 0
+    first, last = passes.first[own], passes.last[own]
+    for end, place, turn in (
+        (0, np.where(ahead, one.low, one.high), -1.0),
+        (1, np.where(ahead, one.high, one.low), 1.0),
+    ):
+        sign, width = turn * way, turn * (one.right - one.left)
+        for rank in np.unique(book.rank[one.row]):
+            mine = np.flatnonzero(book.rank[one.row[strip]] == rank)
+            s, c = strip[mine], column[mine]
+            ends = Ends(c, place[s], place[s], way[s], first[s], last[s])
+            at = book.changes[str(rank), end]
+            at += reading(free, c, place[s], ends, sign[s], np.array([1.0, 0.0, 0.0]))
+            at += reading(plantable, c, place[s], ends, sign[s], np.array([0.0, 1.0, 0.0]))
+            rows = np.flatnonzero(book.rank[one.row] == rank)
+            nothing = np.zeros((len(rows), 3))
+            at.append((first[rows], nothing, width[rows][:, None] * np.array([0.0, 0.0, 1.0]), nothing))
+    spots_of_passes(one, way, columns, (strip, column), (free, plantable), book)
+
+
+def read(shifts: Shifts, at: dict[str, Span]) -> Floats:
+    """Read the three areas.
+
+    Parameters
+    ----------
+    shifts : Shifts
+        Functions and table.
+    at : dict of str to tuple of float
+        Shifts of starts and stops of every rank, metres.
+
+    Returns
+    -------
+    ndarray, shape (3,)
+        Planted plantable ground, the same with all that is planted more than once, and all that is planted, m².
+    """
+    total = shifts.constant.copy()
+    for curves, end in ((shifts.starts, 0), (shifts.stops, 1)):
+        for rank, curve in curves.items():
+            total += curve.at(np.array([at[rank][end]]))[0]
+    if shifts.joint.any():
+        foremost = next(iter(shifts.starts))
+        total += shifts.nodes.read(shifts.joint, *at[foremost])
+    return total
