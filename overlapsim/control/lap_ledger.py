@@ -136,7 +136,9 @@ def _alone(drive: Drive, laps: Moved, number: int, part: PartGround, rings: Floa
     sowing = laps.sowing.take(own)
     changes: list[Change] = []
     for way, sign, profiles in ((sowing.on, -1.0, part.at_starts), (sowing.off, 1.0, part.at_stops)):
-        ends = ends_on_pieces(part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off))
+        ends = ends_on_pieces(
+            part.slices, way, sowing.leg, sowing.row, laps, own, rings, len(drive.layout.off)
+        )
         for quantity, profile in enumerate(profiles):
             share = np.zeros(3)
             share[quantity] = 1.0

@@ -81,21 +81,18 @@ def _together(
 ) -> None:
     """What single ends count too much of the union where several may plant the same spot."""
     on_lap = np.array([leg.kind == "lap" for leg in drive.legs])[shared.leg]
-    found, rows_of = zip(
-        _reached(laps, np.flatnonzero(on_lap), shared, rings, book),
-        _reached(passes, np.flatnonzero(~on_lap), shared, rings, book),
-        strict=True,
-    )
+    of_laps, rows_of_laps = _reached(laps, np.flatnonzero(on_lap), shared, rings, book)
+    of_passes, _ = _reached(passes, np.flatnonzero(~on_lap), shared, rings, book)
     weight = np.full(len(shared.place), shared.weight)
-    every = Quadrants(*(np.concatenate(v) for v in zip(*(vars(f).values() for f in found), strict=True)))
-    book.add(*union_of(every), weight, 0)
-    terms, sign = union_of(found[1])
-    book.add(terms, -sign, weight, 0)
-    terms, sign = union_of(found[0], rows_of[0])
-    book.add(terms, -sign, weight, 0)
+    pairs = zip(vars(of_laps).values(), vars(of_passes).values(), strict=True)
+    book.add(*union_of(Quadrants(*(np.concatenate(pair) for pair in pairs))), weight, 0)
+    for terms, sign in (union_of(of_passes), union_of(of_laps, rows_of_laps)):
+        book.add(terms, -sign, weight, 0)
 
 
-def _reached(moving: Moved, own: Ints, shared: Contested, rings: Floats, book: Book) -> tuple[Quadrants, Ints]:
+def _reached(
+    moving: Moved, own: Ints, shared: Contested, rings: Floats, book: Book
+) -> tuple[Quadrants, Ints]:
     """Stretches over contested spots, and which row of which leg, at which spot, each of them is."""
     sowing, rows = moving.sowing, len(book.rank)
     order = np.argsort(sowing.leg * rows + sowing.row, kind="stable")

@@ -67,8 +67,8 @@ class Book:
         spot, row : ndarray of int, shape (n,)
             Spot and row of each pair.
         past_start, past_stop : ndarray, shape (n,)
-            How far along the way the spot lies beyond the stretch's start and stop at the middle of the range,
-            metres.
+            How far along the way the spot lies beyond the stretch's start and stop at the middle of the
+            range, metres.
 
         Returns
         -------

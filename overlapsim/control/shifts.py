@@ -1,9 +1,9 @@
 """Areas over any reference offset, speed, time and latency at once, for a page that reckons by itself.
 
-With continuous updates two numbers say all about a rank: by how much its starts and by how much its stops come
-later. Each is the reference offset plus what a time leaves of its latency, times the speed. So areas are sums
-of functions of one shift each, but for spots that more than one row end may plant: those are a table over
-both.
+With continuous updates two numbers say all about a rank: by how much its starts and by how much its stops
+come later. Each is the reference offset plus what a time leaves of its latency, times the speed. So areas are
+sums of functions of one shift each, but for spots that more than one row end may plant: those are a table
+over both.
 """
 
 from __future__ import annotations
@@ -201,7 +201,7 @@ def read(shifts: Shifts, at: dict[str, Span]) -> Floats:
     Returns
     -------
     ndarray, shape (3,)
-        Planted plantable ground, the same with all that is planted more than once, and all that is planted, m².
+        Planted plantable ground, the same counted as often as it is planted, and all that is planted, m².
     """
     total = shifts.constant.copy()
     for curves, end in ((shifts.starts, 0), (shifts.stops, 1)):

@@ -32,7 +32,8 @@ def asset(name: str) -> str:
 
 
 def document(
-    title: str, under: str, first: str, sections: list[Section], units: str, scripts: tuple[str, ...] = ()
+    title: str, under: str, first: str, sections: list[Section], units: str, scripts: tuple[str, ...] = (),
+    styles: tuple[str, ...] = (),
 ) -> str:
     """Put a page together.
 
@@ -50,6 +51,8 @@ def document(
         What a reader sees who has not chosen.
     scripts : tuple of str
         Names of scripts beside the frame's own.
+    styles : tuple of str
+        Names of style sheets beside the frame's own.
 
     Returns
     -------
@@ -57,7 +60,7 @@ def document(
         HTML that needs nothing else and reaches for nothing: its policy allows its own style and scripts
         by their digests, and no address at all.
     """
-    style = asset("frame.css")
+    style = "\n".join(asset(name) for name in ("frame.css", *styles))
     code = [asset(name) for name in ("frame.js", *scripts)]
     menu = "".join(
         f'<li><a href="#{one.key}">{escape(one.menu)}</a></li>' for one in sections if one.menu

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Any
 
+from overlapsim.report import pass_end
 from overlapsim.report.page.answer import answer, corrected, entered, under_title
 from overlapsim.report.page.change_sheet import change_opening, change_sections
 from overlapsim.report.page.dig_plan import plan_opening, plan_sections
@@ -46,9 +47,11 @@ def report_page(result: Any, units: str | None = None) -> str:
     """
     scenario = result.scenario
     first, sections = content_of(result)
-    scripts = SCRIPTS if any(one.key == "map" for one in sections) else ()
+    keys = {one.key for one in sections}
+    scripts = pass_end.SCRIPTS * (pass_end.KEY in keys) + SCRIPTS * ("map" in keys)
+    styles = pass_end.STYLES * (pass_end.KEY in keys)
     return document(
-        scenario.title, _under(result), first, sections, choose(units, scenario).units, scripts
+        scenario.title, _under(result), first, sections, choose(units, scenario).units, scripts, styles
     )
 
 
@@ -95,6 +98,7 @@ def content_of(result: Any) -> tuple[str, list[Section]]:
 def _tune(result: Any) -> list[Section]:
     return [
         *warned(result.as_set),
+        pass_end.pass_end_section(result),
         tape_of(result),
         digging_section(result, result.recommended, result.digging),
         curve_and_cost(result),
@@ -112,6 +116,7 @@ def _run(run: Any) -> list[Section]:
 
     return [
         *warned(run),
+        pass_end.pass_end_section(run),
         cost_section(run),
         tape_of(run),
         digging_section(run, run, digging_of(run, run.layout)),
