@@ -8,6 +8,7 @@ from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.commands import commands, starts_of, update_phase
 from overlapsim.control.lap_ledger import RESOLVED
 from overlapsim.control.ledger import Ledger, build_ledger
+from overlapsim.control.money import free_ground, money_from
 from overlapsim.control.response import sow
 from overlapsim.control.row_ends import row_ends
 from overlapsim.control.run import simulate
@@ -60,7 +61,9 @@ def areas_at(
     combined = ledger.combined.at(values)[:, 0]
     targets = row_targets(scenario)
     half = len(targets.target) // 2
-    missing, double = _row_figures(scenario, values)
+    missing, double, free = _row_figures(scenario, values)
+    value = scenario.value
+    paid = money_from(value, read[:, 0], read[:, 1], read[:, 2], free) if value.given else {}
     return [
         {
             "skip_m2": float(read[i, 0]),
@@ -74,16 +77,17 @@ def areas_at(
             ),
             "missing_row_m": float(missing[i]),
             "double_planted_row_m": float(double[i]),
+            **{key: float(amount[i]) for key, amount in paid.items()},
         }
         for i, r in enumerate(values)
     ]
 
 
-def _row_figures(scenario: Scenario, offsets: Floats) -> tuple[Floats, Floats]:
-    """Metres of row missing and double-planted, summed over row ends, at each offset."""
+def _row_figures(scenario: Scenario, offsets: Floats) -> tuple[Floats, Floats, Floats]:
+    """Metres of row missing and double-planted, and m² in free gaps, summed over row ends at each offset."""
     drive = plan_drive(scenario)
     switched = switch_drive(scenario, drive)
-    missing, double = _on_laps(scenario, drive, switched, offsets)
+    missing, double, free = _on_laps(scenario, drive, switched, offsets)
     chains, deepest = switched.chains, float(drive.layout.behind_pin.max())
     every: Ints = np.arange(len(chains.leg))
     for first in range(0, len(offsets), AT_ONCE):
@@ -97,26 +101,30 @@ def _row_figures(scenario: Scenario, offsets: Floats) -> tuple[Floats, Floats]:
         signed = np.where(ends.off, -ends.error, ends.error)
         case = np.tile(sowing.chain, 2) // max(len(every), 1)
         known = np.isfinite(signed)
-        for total, part in ((missing, signed), (double, -signed)):
-            total[first : first + AT_ONCE] += np.bincount(
-                case[known], np.maximum(part[known], 0.0), minlength=len(some)
-            )
-    return missing, double
+        gap, width = signed[known], drive.layout.width[ends.row[known]]
+        nothing = np.where((gap > 0.0) & (gap < scenario.value.free_gap), gap * width, 0.0)
+        sums = (missing, np.maximum(gap, 0.0)), (double, np.maximum(-gap, 0.0)), (free, nothing)
+        for total, part in sums:
+            total[first : first + AT_ONCE] += np.bincount(case[known], part, minlength=len(some))
+    return missing, double, free
 
 
 def _on_laps(
     scenario: Scenario, drive: Drive, switched: Switched, offsets: Floats
-) -> tuple[Floats, Floats]:
+) -> tuple[Floats, Floats, Floats]:
     """The same on laps, read once: every row end moves along its way as far as the offset does."""
-    missing, double = np.zeros(len(offsets)), np.zeros(len(offsets))
+    missing, double, free = (np.zeros(len(offsets)) for _ in range(3))
     if not switched.laps:
-        return missing, double
+        return missing, double, free
     held = scenario.switching.reference_offset
     assert not isinstance(held, dict)
     sowing = sow_drive(scenario, drive, switched)
     ends = row_ends(scenario, drive, switched, sowing.take(on_laps(drive, sowing)))
+    width = drive.layout.width[ends.row]
     for i, offset in enumerate(offsets):
         error = ends.error + (offset - held)
-        signed = np.where(ends.off, -error, error)[np.abs(error) <= drive.width]
+        near = np.abs(error) <= drive.width
+        signed = np.where(ends.off, -error, error)[near]
         missing[i], double[i] = np.maximum(signed, 0.0).sum(), np.maximum(-signed, 0.0).sum()
-    return missing, double
+        free[i] = free_ground(signed, width[near], scenario.value.free_gap, np.zeros(1))[0]
+    return missing, double, free

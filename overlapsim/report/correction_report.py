@@ -9,6 +9,7 @@ from overlapsim.questions.digs import OFF, ON, lag
 from overlapsim.questions.options import digging
 from overlapsim.report.advice import digging_table, offset_of, part
 from overlapsim.report.dig_tables import digs_table, found_table, name_words
+from overlapsim.report.money import money_parts
 from overlapsim.report.phrases import and_words, rank_words
 from overlapsim.report.setting import (
     CAUTION,
@@ -58,6 +59,7 @@ def correction_report(result: Any, units: str | None = None) -> dict[str, Any]:
         part("DIGS", [_digs_words(result, words)]),
         *_type_in(result, words),
         *_costs(result, words),
+        *money_parts(result, words),
         found_table(result, words),
         part("", [_latency_words(result)], inset=True),
         *_not_told(result, words),

@@ -8,6 +8,7 @@ import numpy as np
 
 from overlapsim.basics.units import format_number
 from overlapsim.control.by_field import fields_of
+from overlapsim.report.money import WHOLE_MONEY
 from overlapsim.report.rounding import adding_up
 from overlapsim.report.words import Words
 
@@ -68,6 +69,16 @@ def fields_parts(result: Any, words: Words) -> list[dict[str, Any]]:
         cells = [format_number(value, digits) for value in (*figures[:, i], last[i])]
         rows.append({"label": name, "cells": [words.land_number(area), *cells], "strong": False})
     units = [words.land_unit, *[unit] * len(heads)]
+    if run.scenario.value.given:
+        paid = [one["money"] for one in told]
+        if searched:
+            paid = [one - other["money"] for one, other in zip(paid, after, strict=True)]
+        amounts = _gathered(paid, shown, rest)
+        cents = 0 if max(map(abs, amounts)) >= WHOLE_MONEY else 2
+        for row, amount in zip(rows, amounts, strict=True):
+            row["cells"].append(format_number(amount, cents))
+        heads = [*heads, ["saved" if searched else "total"]]
+        units.append(str(run.scenario.value.currency))
     return [
         {
             "label": "",

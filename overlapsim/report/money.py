@@ -11,8 +11,9 @@ from overlapsim.report.origin_words import NAMES
 from overlapsim.report.words import Words
 from overlapsim.scenario.scenario import Scenario
 
-# From here on nobody wants the cents.
-_ROUND = 100.0
+WHOLE_MONEY = 100.0
+"""Amounts from which on nobody wants the cents, in any currency."""
+
 _PARTS = (
     ("money_lost_stand", "lost stand"),
     ("money_seed", "seed"),
@@ -35,7 +36,7 @@ def money_words(amount: float, scenario: Scenario) -> str:
     str
         As in ``"1,234 EUR"`` or ``"12.30 EUR"``.
     """
-    return f"{format_number(amount, 0 if abs(amount) >= _ROUND else 2)} {scenario.value.currency}"
+    return f"{format_number(amount, 0 if abs(amount) >= WHOLE_MONEY else 2)} {scenario.value.currency}"
 
 
 def split_words(areas: Mapping[str, Any], scenario: Scenario) -> str:
@@ -89,7 +90,7 @@ def money_parts(result: Any, words: Words) -> list[dict[str, Any]]:
 
     Parameters
     ----------
-    result : Simulation, TuneResult, CausesResult or PatternsResult
+    result : Simulation, TuneResult, CausesResult, PatternsResult or CorrectResult
         Finished result.
     words : Words
         Units.
@@ -97,10 +98,10 @@ def money_parts(result: Any, words: Words) -> list[dict[str, Any]]:
     Returns
     -------
     list of dict
-        One part; none where the scenario states no amounts.
+        One part; none where the scenario states no amounts, or nothing was simulated.
     """
     scenario = result.scenario
-    if not scenario.value.given:
+    if not scenario.value.given or getattr(result, "before", scenario) is None:
         return []
     return [part("MONEY", [*_lines(result), basis_words(scenario, words)])]
 
@@ -115,7 +116,8 @@ def _lines(result: Any) -> list[str]:
             f"now {split_words(now['as_set'], scenario)}",
             f"{money_words(now['best']['money'], scenario)} with today's way at its best; cheapest {best}",
         ]
-    run = getattr(result, "as_set", result)
+    run = getattr(result, "as_set", getattr(result, "before", result))
+    new = getattr(result, "after", getattr(result, "recommended", None))
     lines = [f"now {split_words(run.areas, scenario)}"]
     if hasattr(result, "lines"):
         parts = [
@@ -124,10 +126,9 @@ def _lines(result: Any) -> list[str]:
             if round(line["money"], 2)
         ]
         lines += [f"of that {', '.join(parts)}"] if parts else []
-    if hasattr(result, "recommended"):
-        new = result.recommended.areas
-        saved = run.areas["money"] - new["money"]
+    if new is not None and new is not run:
+        saved = run.areas["money"] - new.areas["money"]
         how = f"{money_words(abs(saved), scenario)} {'less' if saved > 0 else 'more'}"
         how = f"{how} than now" if round(saved, 2) else "as much as now"
-        lines.append(f"as typed in {split_words(new, scenario)}; {how}")
+        lines.append(f"as typed in {split_words(new.areas, scenario)}; {how}")
     return lines

@@ -156,7 +156,7 @@ def _points(sure: Any, words: Words) -> dict[str, Any]:
         cells = [offset_words(point.run.scenario, one["reference_offset_m"], words).split()[0], *total]
         cells += ["", shares[1]] if point.key == "now" else shares
         if "money" in one:
-            cells.append(format_number(one["money"]["mean"], 0 if one["money"]["mean"] >= 100 else 2))
+            cells.append(money_words(one["money"]["mean"], scenario).split()[0])
         seen[offset if offset not in seen else -offset] = {
             "label": NAMES[point.key], "cells": cells, "strong": point.key == "type_in",
             "times": (one["turn_on_time_s"], one["turn_off_time_s"]),

@@ -18,6 +18,7 @@ from overlapsim.scenario.keys import OVERRIDDEN, TABLES
 from overlapsim.scenario.machine import MOST_RANKS, Machine, Rank, Setup
 from overlapsim.scenario.steps import Step
 from overlapsim.scenario.tables import Table, kinds
+from overlapsim.scenario.uncertain import SHAPES
 
 __all__ = ["DRAFT", "definitions", "machine_schema", "scenario_schema", "swept_schema"]
 
@@ -151,6 +152,20 @@ def swept_schema() -> dict[str, Any]:
     return {"anyOf": [{"type": "array", "minItems": 1}, ends, {"type": "object"}]}
 
 
+def spread_schema() -> dict[str, Any]:
+    """Describe how far a quantity may be off: a quantity, two of them, or a table with spread and shape.
+
+    Returns
+    -------
+    dict
+        JSON Schema, Draft 4.
+    """
+    pair = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
+    size = {"anyOf": [{"type": "string"}, pair]}
+    shaped = _table({"spread": size, "shape": {"enum": list(SHAPES)}}, ("spread",))
+    return {"anyOf": [{"type": "string"}, pair, shaped, {"type": "object"}]}
+
+
 def scenario_schema() -> dict[str, Any]:
     """Describe a scenario file.
 
@@ -187,6 +202,7 @@ def scenario_schema() -> dict[str, Any]:
                 **tables,
                 "basis": {"type": "object", "description": "Where a number comes from, by dotted key."},
                 "sweep": {"type": "object", "additionalProperties": swept_schema()},
+                "uncertain": {"type": "object", "additionalProperties": spread_schema()},
             },
             ("machine", "speed", "switching"),
         ),

@@ -253,3 +253,13 @@ def test_each_tenth_of_a_second_takes_the_best_forward() -> None:
             assert moves[key][way] / INCH / 10 == pytest.approx(-4.4, abs=ROUNDING)
     assert set(result.sweep_table["switching_reference_offset_m"]) == {101.5 * INCH}
     assert {len(column) for column in result.sweep_table.values()} == {5 * 5}
+
+
+def test_what_is_not_known_to_the_last_digit() -> None:
+    told = overlapsim.tune(load("unsure"), uncertain=True).to_dict()
+    sure, typed = told["uncertain"], told["recommended"]["reference_offset_m"]
+    assert sure["best"]["reference_offset_m"] == pytest.approx(typed, abs=INCH)
+    assert sure["points"][1]["share_as_good"] > 0.99
+    costs = {one["key"]: one["unknown_m2"] for one in sure["not_known"]}
+    tapes, latencies = ([costs[k] for k in costs if k.startswith(head)] for head in ("machine", "response"))
+    assert 10 * max(tapes) < min(latencies)

@@ -13,12 +13,15 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+import shapely
 
-from overlapsim import Scenario, causes, patterns, simulate, tune
+from overlapsim import Scenario, causes, correct, patterns, simulate, tune
 from overlapsim.control.money import MONEY
+from overlapsim.questions.digs import Dig
 from overlapsim.report.data import report_of
 from overlapsim.report.terminal import text_of
 from overlapsim.report.values import json_text
+from overlapsim.scenario.side_by_side import side_by_side
 
 LATE = 0.5
 AMOUNTS = {"currency": "EUR", "seed": "150 /ha", "lost_stand": "1200 /ha", "double_planting": "80 /ha"}
@@ -105,6 +108,61 @@ def test_every_command_tells_money_and_its_parts_add_up() -> None:
     for result in (tuned, tuned.as_set, why, ways):
         text = " ".join(text_of(report_of(result)).split())
         assert "MONEY now 1.62 EUR: lost stand 1.44 EUR, seed 0.18 EUR" in text
+
+
+@pytest.mark.parametrize("laps", [0, 1])
+def test_the_table_of_a_sweep_tells_what_each_row_costs(laps: int) -> None:
+    """Row by row what a full simulation says; without laps by hand.
+
+    At an offset x too far behind all starts are x late, 24 m x of skip, free below 0.6 m; at x too far ahead
+    all stops are short; the other end is seed off the field."""
+    one = scenario(value={**AMOUNTS, "free_gap": "60 cm"}, headland_laps=laps)
+    offsets = [1.0, 1.75, 2.0, 2.25, 2.75, 3.5]
+    table = tune(one.model_copy(update={"sweep": {"switching.reference_offset": tuple(offsets)}})).sweep_table
+    for i, offset in enumerate(offsets):
+        areas = simulate(one.with_({"switching.reference_offset": offset})).areas
+        for key in MONEY:
+            # With laps contested ground is counted on points: within 0.1 % of the table's largest error.
+            near = 1e-3 * table["combined_m2"].max() * STAND if laps else 1e-9
+            assert table[key][i] == pytest.approx(areas[key], abs=near), (key, offset)
+        x = abs(offset - 2.0)
+        if not laps:
+            assert table["money_lost_stand"][i] == pytest.approx(
+                24 * x * STAND if x >= 0.6 else 0.0, abs=1e-9
+            )
+            assert table["money_seed"][i] == pytest.approx(24 * x * SEED, abs=1e-9)
+
+
+def test_without_amounts_a_sweep_has_no_column_of_money() -> None:
+    assert not set(MONEY) & set(tune(scenario()).sweep_table)
+
+
+def test_correcting_tells_money_before_and_after() -> None:
+    """Digs at 2 and 3 m/s that say what the scenario is, starts and stops 0.5 m late: nothing is left."""
+    digs = [
+        Dig(end, "bar", way, speed, LATE + half)
+        for end, half in (("on", 0.05), ("off", -0.05))
+        for way in ("out", "back")
+        for speed in (2.0, 3.0)
+    ]
+    result = correct(scenario(value=AMOUNTS), digs, seed_spacing=0.1)
+    told = result.to_dict()
+    assert told["before"]["money"] == pytest.approx(12 * (STAND + SEED))
+    assert told["after"]["money"] == pytest.approx(0, abs=1e-6)
+    said = " ".join(text_of(report_of(result)).split())
+    assert (
+        "MONEY now 1.62 EUR: lost stand 1.44 EUR, seed 0.18 EUR as typed in 0.00 EUR; 1.62 EUR less" in said
+    )
+
+
+def test_the_table_of_fields_has_a_column_of_money() -> None:
+    """The rectangle above twice, taken together: each pays the 1.62 EUR, and a search saves them."""
+    boxes = {"one": shapely.box(0, 0, 24, 100), "two": shapely.box(240, 0, 264, 100)}
+    two = scenario(value=AMOUNTS).with_({"field": side_by_side(boxes)})
+    for result in (simulate(two), tune(two)):
+        text = text_of(report_of(result))
+        rows = text[text.index("FIELD BY FIELD") :].splitlines()
+        assert [line.split()[-1] for line in rows if line.startswith(("one", "two"))] == ["1.62", "1.62"]
 
 
 def test_without_amounts_there_is_no_money_anywhere() -> None:
