@@ -123,10 +123,14 @@ class Cells:
         Whose machine was dug behind.
     units : mapping of str to str
         Units of numbers that have none of their own, by column.
+    lost : frozenset of str
+        Columns whose names are at fault: their cells are not looked at, and no line becomes a dig.
     """
 
-    def __init__(self, scenario: Scenario, units: Mapping[str, str]) -> None:
-        self.machine, self.units = scenario.machine, units
+    def __init__(
+        self, scenario: Scenario, units: Mapping[str, str], lost: frozenset[str] = frozenset()
+    ) -> None:
+        self.machine, self.units, self.lost = scenario.machine, units, lost
 
     def dig(self, named: Mapping[str, str], line: int) -> tuple[Dig | None, list[Slip]]:
         """Read one line.
@@ -146,11 +150,13 @@ class Cells:
         read: dict[str, Any] = {}
         slips = []
         for column in COLUMNS:
+            if column in self.lost:
+                continue
             try:
                 read[column] = self.read(column, named.get(column, ""), read)
             except Slip as slip:
                 slips.append(Slip(slip.rule, slip.remedy, (column,), named.get(column, "")))
-        if slips:
+        if slips or self.lost:
             return None, slips
         return (
             Dig(

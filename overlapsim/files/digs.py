@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from overlapsim.basics.errors import Fault, InputError
-from overlapsim.files.dig_cells import COLUMNS, Cells, Header
+from overlapsim.files.dig_cells import COLUMNS, MAY_BE_MISSING, Cells, Header
 from overlapsim.files.toml_text import decode, nearest
 from overlapsim.questions.digs import Dig
 from overlapsim.scenario.scenario import Scenario
@@ -148,9 +148,11 @@ def sheet_of(text: str, name: str, scenario: Scenario) -> Sheet:
     first, head, separator = _head(lines, name)
     header = Header.read(head)
     faults = [Fault(s.rule, s.remedy, s.at[0], s.value or "", name, first) for s in header.slips]
-    if faults:
+    # What the other columns hold is looked at all the same: nobody likes to come back for each fault.
+    lost = frozenset(s.at[0] for s in header.slips)
+    if lost >= {column for column in COLUMNS if column not in MAY_BE_MISSING}:
         raise InputError(faults)
-    cells, digs, not_dug = Cells(scenario, header.units), [], 0
+    cells, digs, not_dug = Cells(scenario, header.units, lost), [], 0
     for number, line in lines:
         parts = _split(line, separator)
         if number <= first or not any(parts):
@@ -166,7 +168,7 @@ def sheet_of(text: str, name: str, scenario: Scenario) -> Sheet:
             )
             continue
         named = {column: parts[i] if i < len(parts) else "" for column, i in header.place.items()}
-        if not named["past line"]:
+        if "past line" not in lost and not named["past line"]:
             not_dug += 1
             continue
         found, slips = cells.dig(named, number)

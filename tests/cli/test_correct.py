@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import overlapsim
-from overlapsim.cli import main
+from overlapsim.cli import main, waiting
 
 LEFT = {"result.json", "report.html", "summary.txt", "digs.png", "manifest.json"}
 HEAD = "end,rank,row,direction,speed (mph),past line (in),from\n"
@@ -36,8 +36,10 @@ def sheet(folder: Path, speeds: tuple[int, ...] = (3, 7), name: str = "digs.csv"
 
 
 def test_it_prints_what_to_type_in_and_leaves_the_folder(
-    small: Path, capsys: pytest.CaptureFixture[str]
+    small: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    # On a slow machine it would be told how far it is.
+    monkeypatch.setattr(waiting, "PATIENCE_S", 3600.0)
     sheet(small.parent)
     assert main(["correct", "digs.csv", "small.toml"]) == 0
     out, err = capsys.readouterr()

@@ -163,6 +163,37 @@ def test_columns(tmp_path: Path, head: str, said: str) -> None:
     assert faults[0].startswith(f"/digs.csv:2  {said}")
 
 
+def test_a_missing_and_a_doubled_column_hide_no_other_faults(tmp_path: Path) -> None:
+    """No `rank`, two of `end`, a unit that is none: said together with what is wrong in the other columns."""
+    text = (
+        "end,end,direction,speed (furlongs),past line (in),from\n"
+        "no,on,sideways,5,4,line\n"
+        "on,on,out,nought,4O,fence\n"
+        "on,on,out,5,,line\n"
+    )
+    assert [fault.split("  ")[:2] for fault in refused(tmp_path, text)] == [
+        ["/digs.csv:1", "end"],
+        ["/digs.csv:1", "speed"],
+        ["/digs.csv:1", "rank"],
+        ["/digs.csv:2", "direction = sideways"],
+        ["/digs.csv:3", "past line = 4O"],
+        ["/digs.csv:3", "from = fence"],
+    ]
+
+
+def test_without_the_distance_all_else_is_looked_at(tmp_path: Path) -> None:
+    text = "end,rank,direction,speed (mph),from\non,middle,out,0,line\n"
+    assert [fault.split("  ")[:2] for fault in refused(tmp_path, text)] == [
+        ["/digs.csv:1", "past line"], ["/digs.csv:2", "rank = middle"], ["/digs.csv:2", "speed = 0"],
+    ]  # fmt: skip
+
+
+def test_a_sheet_without_names_is_said_once(tmp_path: Path) -> None:
+    """A first line that is a dig: all names are missing, and nothing is made of the lines below."""
+    faults = refused(tmp_path, ONE + TWO + "no,no,no,no,no,no,no\n")
+    assert {fault.split("  ")[0] for fault in faults} == {"/digs.csv:1"}
+
+
 def test_a_number_needs_a_unit_somewhere(tmp_path: Path) -> None:
     faults = refused(tmp_path, HEAD.replace(" (in)", "") + ONE + TWO)
     assert faults == [
