@@ -63,6 +63,18 @@ _WORKERS = Option(
     "Processes that work side by side. Default: one for each core. The results are the same.",
     {"type": click.IntRange(1, 1024), "metavar": "N"},
 )
+_CARD = Option(
+    "--card",
+    "card",
+    "Leave a settings card for the cab as well: card.pdf, one page.",
+    {"is_flag": True},
+)
+_PAPER = Option(
+    "--paper",
+    "paper",
+    "Paper of the settings card. Default: letter with inches, a4 with centimetres.",
+    {"type": click.Choice(["letter", "a4"])},
+)
 
 TUNE_OPTIONS = (
     Option(
@@ -91,6 +103,8 @@ TUNE_OPTIONS = (
         {"type": click.IntRange(0), "metavar": "N"},
     ),
     _WORKERS,
+    _CARD,
+    _PAPER,
 )
 """What `tune` takes besides."""
 
@@ -135,7 +149,7 @@ _TAPE_ERROR = Option(
     {"metavar": "LENGTH"},
 )
 
-CORRECT_OPTIONS = (
+_DIG_OPTIONS = (
     _SEED_SPACING,
     _TAPE_ERROR,
     Option(
@@ -151,6 +165,9 @@ CORRECT_OPTIONS = (
         {"is_flag": True},
     ),
 )
+"""What is said of digs, made or planned."""
+
+CORRECT_OPTIONS = (*_DIG_OPTIONS, _CARD, _PAPER)
 """What `correct` takes besides."""
 
 PLAN_OPTIONS = (
@@ -186,7 +203,7 @@ PLAN_OPTIONS = (
         "Standard deviation of one dig. Default: what seed spacing, a reading to 1/4 in and updates make.",
         {"metavar": "LENGTH"},
     ),
-    *CORRECT_OPTIONS,
+    *_DIG_OPTIONS,
 )  # fmt: skip
 """What `digplan` takes besides."""
 
@@ -197,6 +214,7 @@ CHANGEOVER_OPTIONS = (
     ),
     Option("--to", "new", "The row setup that it is to have.", {"metavar": "SETUP", "required": True}),
     Option("--back", "back", "Price the steps of the way back as well.", {"is_flag": True}),
+    _PAPER,
 )  # fmt: skip
 """What `changeover` takes besides."""
 

@@ -9,6 +9,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from overlapsim.cli.carding import card_for
 from overlapsim.cli.comparing import compared, cores
 from overlapsim.cli.lengthy import foretold
 from overlapsim.cli.saying import say
@@ -64,8 +65,7 @@ def run(
     for number, (file, scenario) in enumerate(read):
         folder = (out or REPORTS) / scenario.name if several or out is None else out
         with _untidied(), statuses.watch(file):
-            own = {"file": file, **more} if question == "changeover" else more
-            result, written = _ask(question, scenario, folder, units, quiet, own)
+            result, written = _ask(question, file, scenario, folder, units, quiet, dict(more))
             for warning in written.warnings:
                 say(warning)
             for key, why in getattr(result, "failed", {}).items():
@@ -126,13 +126,16 @@ def _read(files: Sequence[str], statuses: Statuses, setup: str | None = None) ->
 
 
 def _ask(
-    question: str, scenario: Scenario, folder: Path, units: str | None, quiet: bool, more: dict[str, Any]
-) -> tuple[Any, Any]:
+    question: str, file: str, scenario: Scenario, folder: Path, units: str | None, quiet: bool,
+    more: dict[str, Any],
+) -> tuple[Any, Any]:  # fmt: skip
     import overlapsim
     from overlapsim.files.folder import must_be_free
     from overlapsim.report.write import write_results
 
     must_be_free(folder)
+    paper = more.pop("paper", None)
+    wanted = more.pop("card", False) or paper is not None
     if question == "correct":
         from overlapsim.cli.digging import gather
 
@@ -148,14 +151,18 @@ def _ask(
         elif question == "patterns":
             result = after.enter_context(compared(scenario, folder, waiting.step, quiet, **more))
         elif question == "changeover":
-            old = overlapsim.load_scenario(more["file"], setup=more["old"])
+            old = overlapsim.load_scenario(file, setup=more["old"])
             result = overlapsim.changeover(old, scenario, waiting.step, back=more["back"])
         elif question == "tune":
             more = draw_options(**more)
             result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
         else:
             result = getattr(overlapsim, question)(scenario, progress=waiting.step, **more)
-        return result, write_results(result, folder, units, lambda name: waiting.say(f"writing {name}"))
+        card = card_for(result, file, units, waiting.say) if wanted and question != "changeover" else None
+        written = write_results(
+            result, folder, units, lambda name: waiting.say(f"writing {name}"), card=card, paper=paper
+        )
+        return result, written
 
 
 def draw_options(**given: Any) -> dict[str, Any]:

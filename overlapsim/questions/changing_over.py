@@ -15,9 +15,8 @@ from overlapsim.control.second_count import largest_difference
 from overlapsim.questions.changeover_steps import plain_step, steps_between
 from overlapsim.questions.forgotten import Case, cases_of, extra_of, noticed
 from overlapsim.questions.offset import typed
-from overlapsim.questions.options import recommend
-from overlapsim.questions.search import Best, find_best, with_offset
 from overlapsim.questions.setup_facts import facts_of, parted
+from overlapsim.questions.tuned import Tuned, as_it_should_be
 from overlapsim.scenario.scenario import Scenario
 from overlapsim.scenario.slips import listed, shown
 from overlapsim.scenario.steps import Step
@@ -27,22 +26,6 @@ Progress = Callable[[int, int, str], None]
 
 STEPS = 9
 """Steps of one way of which progress is told: two searches, a run as it should be, six steps left out."""
-
-
-@dataclass(frozen=True)
-class Tuned:
-    """One row setup as it should be.
-
-    Attributes
-    ----------
-    scenario : Scenario
-        All rows work, the setup that runs is entered, with the recommended reference offset.
-    found : Best
-        The search for it.
-    """
-
-    scenario: Scenario
-    found: Best
 
 
 @dataclass(frozen=True)
@@ -249,7 +232,7 @@ def changeover(
     tuned = []
     for one in (old, new):
         step(f"searching the reference offset of {one.machine.setup}")
-        tuned.append(_tuned(one))
+        tuned.append(as_it_should_be(one))
     there = _one_way(tuned[0], tuned[1], step)
     other = _one_way(tuned[1], tuned[0], step) if back else None
     found = ChangeoverResult(**{**vars(there), "way_back": other})
@@ -269,13 +252,6 @@ def _must_differ(old: Scenario, new: Scenario) -> None:
     if old.machine.setup == name:
         remedy = f"This machine has: {listed(new.machine.setups)}."
         raise InputError(Fault("leads from a row setup to itself: nothing changes", remedy, "", shown(name)))
-
-
-def _tuned(scenario: Scenario) -> Tuned:
-    """Set one row setup as it should be."""
-    right = scenario.with_({"machine.rows_off": [], "switching.entered_setup": scenario.machine.setup})
-    found = find_best(right)
-    return Tuned(with_offset(right, recommend(right, found)), found)
 
 
 def _one_way(old: Tuned, new: Tuned, step: Callable[[str], None]) -> ChangeoverResult:

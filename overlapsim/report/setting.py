@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.units import FOOT, format_angle, format_time
-from overlapsim.report.phrases import and_words
+from overlapsim.report.amiss import amiss
 from overlapsim.report.rounding import plain
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import RowLayout
@@ -23,10 +23,6 @@ if TYPE_CHECKING:
     from overlapsim.control.run import Simulation
     from overlapsim.scenario.scenario import Scenario
 """What everybody who digs up seed behind a planter must know (29 CFR 1928.57(a)(6); seed tags)."""
-
-# Half a millimetre: a middle nearer than this to the planned line is not worth a word.
-_SEEN = 5e-4
-
 
 def typed(scenario: Scenario, offset: Offset) -> Offset:
     """Turn a reference offset into the number that is typed in.
@@ -246,30 +242,8 @@ def beware(run: Simulation, layout: RowLayout, words: Words) -> list[str]:
     list of str
         Sentences; empty where nothing is amiss.
     """
-    scenario, said = run.scenario, []
-    entered, real = scenario.switching.entered_setup, scenario.machine.setup
-    if entered != real:
-        said.append(
-            f"The controller is set up for {entered} while the machine runs {real}: its sections and the "
-            f"distance between passes ({words.long(layout.believed_width)}) are those of {entered}."
-        )
-    if abs(layout.middle) > _SEEN:
-        side = "right" if layout.middle > 0 else "left"
-        said.append(
-            f"The middle of the machine runs {words.short(abs(layout.middle))} to the {side} of the planned "
-            f"line: joints {words.short(2 * abs(layout.middle))} too wide and too narrow in turn. Only hitch "
-            "shift or lateral offset cures that."
-        )
-    off = [f"{layout.rank[i]} {layout.number[i]}" for i in np.flatnonzero(layout.off)]
-    if off:
-        many = len(off) > 1
-        said.append(
-            f"Row{'s' if many else ''} {and_words(off)} {'are' if many else 'is'} off: "
-            f"{'their strips stay' if many else 'its strip stays'} bare, whatever is entered."
-        )
-    east, north = scenario.controller.drift
-    if east or north:
-        said.append(f"Drift of {words.short(float(np.hypot(east, north)))}: no reference offset cures it.")
+    scenario = run.scenario
+    said = amiss(scenario, layout, words)
     if run.drive.unreached_m2 > 0.0:
         said.append(f"No lap reaches {words.land(run.drive.unreached_m2)} of the headland.")
     return [*said, *scenario.warnings]

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -15,6 +15,9 @@ from overlapsim.report.fields_table import fields_columns
 from overlapsim.report.latency_map import latency_keys
 from overlapsim.report.terminal import text_of
 from overlapsim.report.values import csv_text, json_text
+
+if TYPE_CHECKING:
+    from overlapsim.report.card import Card
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,9 @@ def write_results(
     folder: str | os.PathLike[str],
     units: str | None = None,
     progress: Callable[[str], None] | None = None,
+    *,
+    card: Card | None = None,
+    paper: str | None = None,
 ) -> Written:
     """Write a result's folder.
 
@@ -51,6 +57,10 @@ def write_results(
         Of the summary and the pictures. Default: the scenario's own.
     progress : callable, optional
         Called with the name of the file that comes next.
+    card : Card, optional
+        A settings card to leave as well. A changeover has its own anyhow.
+    paper : {"letter", "a4"}, optional
+        Of the card. Default: by its units.
 
     Returns
     -------
@@ -69,17 +79,27 @@ def write_results(
     ``fields.csv``; of a search ``sweep.csv`` and ``offset-curve.png``, ``best-offset.png`` where both
     latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what may be off
     was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and
-    ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``. Same input, same bytes.
+    ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``, of a changeover
+    ``card.pdf``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
     makers = _files_of(result, units)
+    if card or hasattr(result, "forgotten"):
+        makers["card.pdf"] = lambda path: _card(path, card, result, units, paper)
     with writing(folder) as new:
         for name, make in makers.items():
             if progress:
                 progress(name)
             make(new / name)
     return Written(Path(folder), tuple(new.warnings))
+
+
+def _card(path: Path, card: Card | None, result: Any, units: str | None, paper: str | None) -> None:
+    from overlapsim.report.card import card_of
+    from overlapsim.report.card_page import card_pdf
+
+    path.write_bytes(card_pdf(card or card_of(result, units=units), paper))
 
 
 def _text(path: Path, content: str) -> None:

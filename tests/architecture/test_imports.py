@@ -26,6 +26,7 @@ HEAVY = (
     "scipy",
     "click",
     "rich",
+    "reportlab",
     "distributed",
 )
 
