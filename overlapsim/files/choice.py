@@ -7,8 +7,10 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from overlapsim.files.areas import only_fields
 from overlapsim.files.features import Features
-from overlapsim.files.sources import Source, layer_names
+from overlapsim.files.reading import layer_names
+from overlapsim.files.sources import Source
 from overlapsim.scenario.rings import refuse
 
 #: Names of columns that people name fields by, most telling first (common practice, no source).
@@ -101,9 +103,13 @@ def choose_rows(
         rows = table.chosen(_fits(table, where, file))
         if not len(rows):
             raise _none_fits(table, where, file)
-    rows = rows.chosen([shape is not None and not shape.is_empty for shape in rows.shapes])
-    if not len(rows):
+    shaped = [shape is not None and not shape.is_empty for shape in rows.shapes]
+    if not any(shaped):
         raise refuse("holds an empty shape, not an area", "Ask for the boundary as a polygon", file=file)
+    rows = rows.chosen(shaped)
+    if take_all and not all(shaped):
+        rows = rows.noted(f"{shaped.count(False)} without a shape left out: ask whether a field is missing")
+    rows = only_fields(rows, file)
     naming = _naming_column(rows)
     if len(rows) > 1 and not take_all:
         raise _several(rows, naming, where, file)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from shapely.geometry.base import BaseGeometry
@@ -26,12 +26,15 @@ class Features:
         Place of each in the layer, from 1; no unit.
     crs : pyproj.CRS or None
         Coordinate system that the file states.
+    notes : tuple of str
+        What was lost or taken for something else, one sentence each.
     """
 
     shapes: tuple[BaseGeometry | None, ...]
     columns: dict[str, tuple[Any, ...]]
     numbers: tuple[int, ...]
     crs: Any = None
+    notes: tuple[str, ...] = ()
 
     def __len__(self) -> int:
         return len(self.shapes)
@@ -54,7 +57,22 @@ class Features:
             return tuple(value for value, fit in zip(values, fits, strict=True) if fit)
 
         columns = {name: pick(values) for name, values in self.columns.items()}
-        return Features(pick(self.shapes), columns, pick(self.numbers), self.crs)
+        return Features(pick(self.shapes), columns, pick(self.numbers), self.crs, self.notes)
+
+    def noted(self, *notes: str) -> Features:
+        """Say something about them.
+
+        Parameters
+        ----------
+        *notes : str
+            One sentence each.
+
+        Returns
+        -------
+        Features
+            The same, with those among the notes.
+        """
+        return replace(self, notes=(*self.notes, *notes))
 
 
 def features_of(table: geopandas.GeoDataFrame) -> Features:

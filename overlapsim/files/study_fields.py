@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from overlapsim.files.areas import areas_only
 from overlapsim.files.choice import choose_layer, choose_rows, names_of
 from overlapsim.files.features import Features, features_of
-from overlapsim.files.fields import areas_only, system_of
 from overlapsim.files.manifest import digest_of
-from overlapsim.files.sources import GEOJSON, PARQUET, find_sources, read_table, unreadable
+from overlapsim.files.reading import read_table, unreadable
+from overlapsim.files.sources import GEOJSON, PARQUET, find_sources
+from overlapsim.files.systems import system_of
 from overlapsim.questions.study_ground import Fields
 from overlapsim.scenario.field import Field
 
@@ -66,7 +68,7 @@ class FieldFile(Fields):
     def _get(self, number: int) -> Field:
         first, rows = self._near(number)
         shape, _ = areas_only(rows.shapes[number - first])
-        system = system_of(self.source, rows.crs, self.crs)
+        system, _ = system_of(self.source, rows.crs, self.crs, [shape])
         origin = {"file": self.path.name, "where": {"feature": self.numbers[number]}}
         name = self.names[number]
         return Field.from_geometry(shape, system, name, origin=origin, file=f"{self.source.name}, {name}")

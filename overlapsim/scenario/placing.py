@@ -10,6 +10,9 @@ import shapely
 from overlapsim.scenario.plane import Plane, counts_degrees, degrees, horizontal
 from overlapsim.scenario.rings import refuse
 
+#: No field lies farther south or north, deg (farmland reaches from about 55 south to 70 north; common
+#: knowledge, no source): beyond, longitude and latitude are the wrong way round.
+SOUTHERNMOST_DEG, NORTHERNMOST_DEG = -60.0, 75.0
 #: A field farther than this outside the area that its coordinate system is made for has the wrong one, deg.
 #: (Grids are used some degrees beyond their zone as a matter of course: one zone for a whole country.)
 FAR_OUTSIDE_DEG = 3.0
@@ -96,6 +99,13 @@ def _degrees(west: float, south: float, east: float, north: float, key: str, fil
     if max(abs(south), abs(north)) > 90:
         raise refuse(
             f"latitude {max(south, north, key=abs):.4f} is beyond 90 degrees",
+            "Are longitude and latitude swapped? Longitude comes first",
+            key,
+            file,
+        )
+    if (far := (south + north) / 2) < SOUTHERNMOST_DEG or far > NORTHERNMOST_DEG:
+        raise refuse(
+            f"lies at latitude {far:.4f}, where no field is",
             "Are longitude and latitude swapped? Longitude comes first",
             key,
             file,

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from overlapsim.basics.errors import FieldError
-from overlapsim.files import sources
+from overlapsim.files import reading
 from overlapsim.files.fields import read_field
 from overlapsim.files.geojson import read_geojson
 
@@ -105,7 +105,7 @@ def test_both_read_the_same(name: str, tmp_path: Path, monkeypatch: pytest.Monke
     path = tmp_path / "home.geojson"
     path.write_text(json.dumps(content, ensure_ascii=False), encoding="utf-8")
     ours = read(path, **how)
-    monkeypatch.setattr(sources, "read_geojson", lambda text: None)
+    monkeypatch.setattr(reading, "read_geojson", lambda text: None)
     assert ours == read(path, **how)
 
 
@@ -118,7 +118,7 @@ def test_both_read_the_same_real_fields(monkeypatch: pytest.MonkeyPatch) -> None
         pytest.skip(f"no collection of real fields in {folder}")
     ids = geopandas.read_file(fields_file)["id"].tolist()[::10]
     ours = [read(fields_file, where={"id": one}) for one in ids]
-    monkeypatch.setattr(sources, "read_geojson", lambda text: None)
+    monkeypatch.setattr(reading, "read_geojson", lambda text: None)
     assert ours == [read(fields_file, where={"id": one}) for one in ids]
 
 
@@ -137,7 +137,7 @@ def test_in_an_archive_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     with zipfile.ZipFile(tmp_path / "farm.zip", "w") as archive:
         archive.writestr("inner/home.geojson", json.dumps(collection(*TWO[:1])))
     ours = read(tmp_path / "farm.zip")
-    monkeypatch.setattr(sources, "read_geojson", lambda text: None)
+    monkeypatch.setattr(reading, "read_geojson", lambda text: None)
     assert len(ours) > 1
     assert ours == read(tmp_path / "farm.zip")
 

@@ -59,7 +59,7 @@ def test_a_folder(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "said"),
     [
-        ("home.geojson", b"", "cannot be read: it is empty."),
+        ("home.geojson", b"", "is empty. Ask for it again."),
         ("home.geojson", b'{"type": "Feature', "cannot be read: its text breaks off or is no GeoJSON."),
         ("home.txt", b"forty acres", "cannot be read: not a format that holds areas, or damaged."),
         ("home.shp", b"\0" * 100, "no .shx beside it. Ask for all parts or the .zip."),
@@ -95,7 +95,11 @@ def test_an_archive_without_a_field(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("shape", "said"),
     [
-        (shapely.LineString([(12, 48), (12.01, 48), (12.01, 48.01), (12, 48)]), "holds a line, not an area."),
+        (
+            shapely.LineString([(12, 48), (12.04, 48), (12.04, 48.01), (12.03, 48.01)]),
+            # 0.04 + 0.01 + 0.01 long, its ends a third hypotenuse of 3 and 1 apart.
+            "holds a line, not an area: its ends lie 53 % of its length apart.",
+        ),
         (shapely.Point(12, 48), "holds a point, not an area."),
         (shapely.MultiPoint([(12, 48), (12.1, 48)]), "holds a point, not an area."),
         (shapely.Polygon(), "holds an empty shape, not an area."),
