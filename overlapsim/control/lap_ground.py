@@ -97,6 +97,11 @@ class LapGround:
 _KEPT: deque[LapGround] = deque(maxlen=KEPT)
 
 
+def forget() -> None:
+    """Drop all ground that is kept: what is worked out then depends on no other setting's windows."""
+    _KEPT.clear()
+
+
 def lap_ground(scenario: Scenario, drive: Drive, laps: Moved, passes: Moved, always: Spans) -> LapGround:
     """Work out the ground on which ends of laps move, or find it among those kept.
 

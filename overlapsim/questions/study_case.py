@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from overlapsim.basics.errors import BalanceError, InputError, OverlapsimError
-from overlapsim.control import switched
+from overlapsim.control import lap_ground, switched
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, find_best, with_offset
 from overlapsim.questions.study_columns import AREAS
@@ -84,6 +84,8 @@ class _Chunk:
         """Work out cases that differ in nothing but one reference offset."""
         rows = [self.study.design.at(position) for position in positions]
         told = self._inputs(positions, rows)
+        # Crossings are the same to rounding whoever found them; ground along laps is not.
+        lap_ground.forget()
         try:
             told |= self._results(rows)
         except (OSError, MemoryError):
@@ -166,6 +168,7 @@ class _Chunk:
             areas = areas_read(own, np.array(offsets, dtype=float), ledger)
         fixed = own.with_({"plan.heading": best.drive.heading})
         if matched not in self.known:
+            lap_ground.forget()
             self.known[matched] = Stagger.of(fixed)
         stagger = self.known[matched]
         told: dict[str, Any] = {

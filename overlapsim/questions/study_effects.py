@@ -222,34 +222,46 @@ def interactions(cases: Sorted, effects: Sequence[dict[str, Any]]) -> list[dict[
     return rows
 
 
-def shape_correlations(result: StudyResult) -> list[dict[str, Any]]:
+def shape_correlations(result: StudyResult, cases: Sorted) -> list[dict[str, Any]]:
     """Hold results against the shape of fields.
 
     Parameters
     ----------
     result : StudyResult
         Finished study.
+    cases : Sorted
+        Its cases.
 
     Returns
     -------
     list of dict
-        `response`, `measure`, `r2` (of a straight line) and `rank_correlation` (Spearman's), no units; empty
-        without several fields.
+        `response`, `measure`, `factor` and `level` (empty: all settings), `r2` (of a straight line) and
+        `rank_correlation` (Spearman's), no units. Each field counts once, with the mean over its settings.
+        Empty without several fields.
     """
     from scipy.stats import spearmanr
 
     if result.study.fields is None or len(result.study.fields) < 3:
         return []
-    cases = sort_cases(result)
-    shape = result.take(list(SHAPE))
+    read = result.take(["field", *SHAPE])
+    _, first, which = np.unique(read["field"][cases.good].astype(str), return_index=True, return_inverse=True)
+    groups: list[tuple[str, str, Bools]] = [("", "", np.ones(len(which), dtype=bool))]
+    for factor, (labels, level) in cases.levels.items():
+        if factor not in ("field", *SHAPE) and 1 < len(labels) <= MOST_LEVELS:
+            groups += [(factor, label, level == i) for i, label in enumerate(labels)]
     rows = []
     for response, values in cases.responses.items():
-        for measure, whole in shape.items():
-            own = whole[cases.good]
-            if len(own) > 2 and np.ptp(own) > 0 and np.ptp(values) > 0:
-                r2 = float(np.corrcoef(own, values)[0, 1] ** 2)
-                rank = float(spearmanr(own, values).statistic)
-                rows.append({"response": response, "measure": measure, "r2": r2, "rank_correlation": rank})
+        for measure in SHAPE:
+            shape = read[measure][cases.good][first]
+            for factor, label, chosen in groups:
+                count = np.bincount(which[chosen], minlength=len(first))
+                total = np.bincount(which[chosen], values[chosen], minlength=len(first))
+                mean, own = total[count > 0] / count[count > 0], shape[count > 0]
+                if len(own) > 2 and np.ptp(own) > 0 and np.ptp(mean) > 0:
+                    r2 = float(np.corrcoef(own, mean)[0, 1] ** 2)
+                    rank = float(spearmanr(own, mean).statistic)
+                    one = {"response": response, "measure": measure, "factor": factor, "level": label}
+                    rows.append({**one, "r2": r2, "rank_correlation": rank})
     return rows
 
 
@@ -278,5 +290,5 @@ def told_of(result: StudyResult) -> dict[str, Any]:
         "interactions": interactions(cases, effects),
         "indices": indices,
         "indices_from": origin,
-        "shape": shape_correlations(result),
+        "shape": shape_correlations(result, cases),
     }

@@ -184,10 +184,11 @@ def shape_table(told: dict[str, Any]) -> dict[str, Any]:
             "strong": False,
         }
         for one in told["shape"]
+        if not one["factor"]
     ]
     heads = (["R2 of a", "line"], ["rank", "correlation"])
     return {
-        "title": "Shape of fields",
+        "title": "Shape of fields, mean over settings",
         "columns": [{"head": head, "unit": ""} for head in heads],
         "rows": rows,
     }
