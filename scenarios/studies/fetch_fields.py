@@ -1,9 +1,9 @@
 """Fetch the open set of 100 field boundaries that the worked studies read.
 
-`python scenarios/studies/fetch_fields.py`. It lies in the source archive of geoparquet-io 1.7.0 (Apache-2.0)
-as test data: outlines seen on imagery of 2022 near 18.3 degrees east and 47.1 degrees north, 0.15 to 33 ha. pip
-fetches the archive, and the file is read from where this puts it, `fetched/` beside this script. Nothing
-of it is part of this project.
+`python scenarios/studies/fetch_fields.py`. It lies in the source archive of geoparquet-io 1.7.0
+(Apache-2.0) as test data: outlines seen on imagery of 2022 near 18.3 degrees east and 47.1 degrees north,
+0.15 to 33 ha. pip fetches the archive, and the file is read from where this puts it, `fetched/` beside
+this script. Nothing of it is part of this project.
 """
 
 from __future__ import annotations
