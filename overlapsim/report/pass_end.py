@@ -28,6 +28,13 @@ SCRIPTS = ("pass_end_numbers.js", "pass_end_drawing.js", "pass_end.js")
 STYLES = ("pass_end.css",)
 """Style sheets of the section."""
 
+DRAWING = "".join(
+    f'<figure><figcaption class="told"><b>{word}</b> <span data-told="{end}"></span></figcaption>'
+    f'<div data-draw="{end}"></div></figure>'
+    for end, word in (("off", "stops"), ("on", "starts"))
+)
+"""Where the script draws: the far end of a pass above, its near end below."""
+
 _AREAS = (
     ("skip", "skipped"), ("overlap", "double-planted"), ("off_field", "off the field"), ("total", "in all"),
 )  # fmt: skip
@@ -50,7 +57,7 @@ def pass_end_section(result: Any) -> Section:
     run = getattr(result, "recommended", result)
     body = (
         '<div id="pass-end-view" class="pe-view">'
-        f'<div>{_drawings(run)}</div><div>{knobs_html(data)}{_totals_html(data)}'
+        f'<div>{_drawings(run)}</div><div>{_knobs(data)}{_totals_html(data)}'
         '<p class="pe-unseen" role="status" aria-live="polite" data-summary></p></div></div>'
         f"{data_html('pass-end-data', data)}"
     )
@@ -64,7 +71,7 @@ def _drawings(run: Any) -> str:
     working = shown & ~layout.off
     spacing = scenario.seed.spacing or SEED_SPACING
     line = line_name(scenario)
-    made = []
+    page = DRAWING
     for end, word, error in (("off", "stops", ends.off_m), ("on", "starts", ends.on_m)):
         window = window_of(error[working], end, spacing)
         still = strip(error, end, layout, shown, window, spacing, f"{word} at the {line}")
@@ -72,11 +79,9 @@ def _drawings(run: Any) -> str:
             f'<span class="rank{k}">{_late(layout, error, rank, end)}</span>'
             for k, rank in enumerate(layout.working_ranks)
         )
-        made.append(
-            f'<figure><figcaption class="told"><b>{word}</b><span data-told="{end}">{told}</span>'
-            f'</figcaption><div data-draw="{end}">{still}</div></figure>'
-        )
-    return "".join(made) + _key(scenario, layout, int(shown.sum()), spacing)
+        page = page.replace(f'data-told="{end}">', f'data-told="{end}">{told}')
+        page = page.replace(f'data-draw="{end}">', f'data-draw="{end}">{still}')
+    return f'<div class="pe-stay">{page}</div>' + _key(scenario, layout, int(shown.sum()), spacing)
 
 
 def _late(layout: Any, error: Any, rank: str, end: str) -> str:
@@ -130,48 +135,73 @@ def knob(key: str, name: str, note: str = "") -> str:
     )
 
 
-def knobs_html(data: dict[str, Any]) -> str:
-    """Write all sliders and the buttons that put them back.
+def knobs_html(names: dict[str, str], notes: dict[str, str] | None = None) -> str:
+    """Write all sliders.
 
     Parameters
     ----------
-    data : dict
-        The section's data.
+    names : dict of str to str
+        What each of them moves, as the script knows it, and its label, plain text.
+    notes : dict of str to str, optional
+        What stands beside labels, HTML.
 
     Returns
     -------
     str
         HTML, hidden until the script runs.
     """
-    several = len(data["settings"][0]["offset"]) > 1
-    names = [f", {rank_words(rank['name'])}" for rank in data["ranks"]] if several else [""]
-    knobs = [
-        knob(f"offset{k}", f"reference offset{name}", escape(data["behind_what"]))
-        for k, name in enumerate(names)
-    ]
-    knobs += [knob("on", "turn-on time", "entered"), knob("off", "turn-off time", "entered")]
-    knobs += [
-        knob("speed", "speed"),
-        knob("onLatency", "on latency", "what the machine takes"),
-        knob("offLatency", "off latency", "what the machine takes"),
-    ]
-    words = {"now": "As it is now", "type in": "What to type in"}
-    buttons = "".join(
-        f'<button type="button" data-set="{k}">{words[one["name"]]}</button>'
-        for k, one in enumerate(data["settings"])
-    )
+    knobs = "".join(knob(key, name, (notes or {}).get(key, "")) for key, name in names.items())
     return (
         '<fieldset class="pe-knobs" data-with-script hidden><legend class="pe-unseen">Settings and '
-        f'conditions</legend>{"".join(knobs)}</fieldset>'
-        f'<div class="pe-buttons" data-with-script hidden>{buttons}</div>'
-        '<noscript><p class="small">With a script allowed, sliders for offset, times, speed and latencies '
+        f"conditions</legend>{knobs}</fieldset>"
+    )
+
+
+def buttons_html(names: tuple[str, ...]) -> str:
+    """Write the buttons that put all sliders back.
+
+    Parameters
+    ----------
+    names : tuple of str
+        ``"now"``, ``"type in"`` or both, in the order of the data's settings.
+
+    Returns
+    -------
+    str
+        HTML, hidden until the script runs.
+    """
+    words = {"now": "As it is now", "type in": "What to type in"}
+    buttons = "".join(
+        f'<button type="button" data-set="{k}">{words[name]}</button>' for k, name in enumerate(names)
+    )
+    return f'<div class="pe-buttons" data-with-script hidden>{buttons}</div>'
+
+
+def _knobs(data: dict[str, Any]) -> str:
+    """Sliders and buttons of a result."""
+    several = len(data["settings"][0]["offset"]) > 1
+    ranks = [f", {rank_words(rank['name'])}" for rank in data["ranks"]] if several else [""]
+    offsets = {f"offset{k}": f"reference offset{name}" for k, name in enumerate(ranks)}
+    names = offsets | {
+        "on": "turn-on time", "off": "turn-off time", "speed": "speed",
+        "onLatency": "on latency", "offLatency": "off latency",
+    }  # fmt: skip
+    behind, takes = escape(data["behind_what"]), "what the machine takes"
+    notes = dict.fromkeys(offsets, behind) | {
+        "on": "entered", "off": "entered", "onLatency": takes, "offLatency": takes,
+    }  # fmt: skip
+    return (
+        knobs_html(names, notes)
+        + buttons_html(tuple(one["name"] for one in data["settings"]))
+        + '<noscript><p class="small">With a script allowed, sliders for offset, times, speed and latencies '
         "stand here.</p></noscript>"
     )
 
 
 def _totals_html(data: dict[str, Any]) -> str:
     def row(key: str, name: str) -> str:
-        return f'<tr data-cell="{key}"><th scope="row">{name}</th><td></td><td></td></tr>'
+        cells = f'<td data-cell="{key}"></td><td data-cell="{key}"></td>'
+        return f'<tr><th scope="row">{name}</th>{cells}</tr>'
 
     rows = row("gap", "longest gap")
     if data["totals"]:

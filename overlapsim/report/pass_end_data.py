@@ -102,6 +102,7 @@ def _settings(result: Any) -> list[dict[str, Any]]:
             "offset": [offset[rank] for rank in ranks] if isinstance(offset, dict) else [offset],
             "on": switching.turn_on_time,
             "off": switching.turn_off_time,
+            "areas": [round(run.areas[key], 6) for key in ("skip_m2", "overlap_m2", "off_field_m2")],
         })  # fmt: skip
     return found
 

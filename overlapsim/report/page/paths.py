@@ -71,6 +71,8 @@ def path_of(shapes: Any, corner: Corner) -> str:
     'M100 200l0 -200 -100 0 0 200z'
     >>> path_of([shapely.LineString([(0, 0), (1, 2)])], Corner(0.0, 2.0))
     'M0 200l100 -200'
+    >>> path_of([shapely.box(0, 0, 0.001, 0.001)], Corner(0.0, 2.0))
+    ''
     """
     pieces = shapely.get_parts(np.asarray(shapes, dtype=object).ravel())
     pieces = pieces[~shapely.is_empty(pieces)]
@@ -88,6 +90,11 @@ def path_of(shapes: Any, corner: Corner) -> str:
     # Steps of nothing say nothing.
     keep = first | steps.any(axis=1)
     steps, first = steps[keep], first[keep]
+    # What is smaller than a centimetre is a point on the drawing, and no path.
+    drawn = ~(first & np.r_[first[1:], True])
+    if not drawn.any():
+        return ""
+    steps, first = steps[drawn], first[drawn]
     words = list(map(str, steps.ravel().tolist()))
     close = "z" if ring else ""
     for place in np.flatnonzero(first).tolist():

@@ -81,19 +81,25 @@
     };
   };
 
-  const section = (root, data) => {
-    const totals = data.totals && opened(data.totals), now = begin(data, 0), all = knobs(data);
-    let set = begin(data, data.settings.length - 1), waiting = 0;
+  // Settings that were simulated in full have their areas from there.
+  const simulated = (data, set) => {
+    const text = JSON.stringify(set), one = data.settings.find((_, k) => JSON.stringify(begin(data, k)) === text);
+    return one && { parts: one.areas };
+  };
+
+  // Drawing, sliders and figures of one element; `load` gives it other data.
+  const view = (root, first) => {
+    let data, totals, now, all, set, waiting = 0;
     const find = (name) => root.querySelector(`[data-${name}]`);
 
     const showTotals = (ends) => {
       const gaps = [ends, squareEnds(data, now)].map((one) => words.short(one.gap, us()));
-      root.querySelectorAll('[data-cell="gap"] td').forEach((cell, n) => { cell.textContent = gaps[n]; });
+      root.querySelectorAll('[data-cell="gap"]').forEach((cell, n) => { cell.textContent = gaps[n]; });
       if (!totals) return "";
-      const found = [set, now].map((one) => fieldTotals(data, totals, one));
+      const found = [set, now].map((one) => simulated(data, one) ?? fieldTotals(data, totals, one));
       const written = found.map((one) => one && words.areas(one.parts, us()));
       ["skip", "overlap", "off_field", "total"].forEach((key, q) => {
-        root.querySelectorAll(`[data-cell="${key}"] td`).forEach((cell, n) => {
+        root.querySelectorAll(`[data-cell="${key}"]`).forEach((cell, n) => {
           const one = written[n];
           cell.textContent = one ? `${q < 3 ? one.parts[q] : one.total} ${one.unit}` : "–";
         });
@@ -115,26 +121,40 @@
           + `Stops: ${told(data, ends, "off")}.${text}`;
       }, QUIET);
     };
-    for (const [key, knob] of Object.entries(all)) {
-      const slider = root.querySelector(`[data-knob="${key}"]`);
-      slider.max = String(knob.count);
-      slider.addEventListener("input", () => { knob.put(set, knob.base + Number(slider.value) * knob.step); show(); });
+    const load = (given) => {
+      data = given;
+      [totals, now, all] = [data.totals && opened(data.totals), begin(data, 0), knobs(data)];
+      set = begin(data, data.settings.length - 1);
+      for (const [key, knob] of Object.entries(all)) {
+        root.querySelector(`[data-knob="${key}"]`).max = String(knob.count);
+      }
+      show();
+    };
+    for (const slider of root.querySelectorAll("[data-knob]")) {
+      slider.addEventListener("input", () => {
+        const knob = all[slider.dataset.knob];
+        knob.put(set, knob.base + Number(slider.value) * knob.step);
+        show();
+      });
     }
     for (const button of root.querySelectorAll("[data-set]")) {
       button.addEventListener("click", () => { set = begin(data, Number(button.dataset.set)); show(); });
     }
     for (const one of root.querySelectorAll("[data-with-script]")) one.hidden = false;
     document.addEventListener("units", show);
-    show();
+    load(first);
     // For whoever wants to look inside: settings in, the page's own figures out.
-    Object.assign(root, { passEnd: {
-      data, get settings() { return structuredClone(set); }, put: (changes) => { set = { ...set, ...changes }; show(); },
+    root.passEnd = {
+      load,
+      get settings() { return structuredClone(set); },
+      put: (changes) => { set = { ...set, ...changes }; show(); },
       totals: (changes) => totals && fieldTotals(data, totals, { ...set, ...changes }),
-    } });
+    };
+    return root.passEnd;
   };
 
-  Object.assign(globalThis.passEnd, { showEnds, told });
+  Object.assign(globalThis.passEnd, { view, told });
   const root = document.getElementById("pass-end-view");
   const held = document.getElementById("pass-end-data");
-  if (root && held) section(root, JSON.parse(held.textContent));
+  if (root && held) view(root, JSON.parse(held.textContent));
 })();

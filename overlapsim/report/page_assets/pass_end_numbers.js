@@ -88,21 +88,23 @@
     },
   };
 
-  // By how much the starts and stops of each rank come later than at an offset of nothing and matched times.
-  const shifts = (data, set) => data.ranks.map((rank, k) => {
-    const offset = set.offset.length > 1 ? set.offset[k] : set.offset[0];
-    const on = set.speed * data.at_on, off = set.speed * data.at_off;
-    return [
-      offset + on * (set.onLatency[k] - set.on + data.lag),
-      offset + off * (set.offLatency[k] - set.off + data.lag),
-    ];
-  });
+  // What a time leaves of its latency, as a way: for each rank at starts and at stops.
+  const lateness = (data, set) => data.ranks.map((_, k) => [
+    set.speed * data.at_on * (set.onLatency[k] - set.on + data.lag),
+    set.speed * data.at_off * (set.offLatency[k] - set.off + data.lag),
+  ]);
+  const offsetOf = (set, k) => (set.offset.length > 1 ? set.offset[k] : set.offset[0]);
+  // By how much starts and stops come later than at an offset of nothing and matched times.
+  const shifts = (data, set) => lateness(data, set).map((late, k) => late.map((way) => offsetOf(set, k) + way));
 
   // Where each row's first and last seed lies beyond a line square to the way.
   const squareEnds = (data, set) => {
-    const shift = shifts(data, set), { rank, off } = data.rows;
-    const at = (end) => rank.map((k) => shift[k][end] - data.ranks[k].behind + (end ? data.wanted : -data.wanted));
-    const ends = { on: at(0), off: at(1) };
+    const late = lateness(data, set), { rank, off } = data.rows;
+    const ahead = data.ranks.map((one, k) => offsetOf(set, k) - one.behind);
+    const ends = {
+      on: rank.map((k) => ahead[k] + late[k][0] - data.wanted),
+      off: rank.map((k) => ahead[k] + late[k][1] + data.wanted),
+    };
     const working = rank.map((_, i) => i).filter((i) => !off[i]);
     ends.gap = Math.max(0, ...working.map((i) => Math.max(ends.on[i], -ends.off[i])));
     ends.worst = Math.max(0, ...working.map((i) => Math.max(Math.abs(ends.on[i]), Math.abs(ends.off[i]))));
@@ -160,5 +162,5 @@
     return { parts, combined: parts.reduce((whole, part, q) => whole + part * totals.weights[q], 0) };
   };
 
-  globalThis.passEnd = { INCH, MPH, KMH, fixed, plain, words, shifts, squareEnds, opened, fieldTotals };
+  globalThis.passEnd = { INCH, MPH, KMH, fixed, plain, words, lateness, squareEnds, opened, fieldTotals };
 })();
