@@ -126,7 +126,7 @@ def what_decides(scenario: Scenario, drive: Drive) -> Hashable:
     offset, speed = switching.reference_offset, scenario.speed
     ahead = speed.at_on * switching.turn_on_time - speed.at_off * switching.turn_off_time
     return (
-        scenario.field.parts, drive.heading, drive.width, plan.headland_laps, plan.headland_order,
+        scenario.field.parts, drive.heading, drive.width, plan.model_copy(update={"heading": 0.0}),
         drive.layout.section_edges.tobytes(), switching.switch_fraction, controller.edge_tolerance,
         tuple(vars(switching.deliberate_overlap).items()), round(ahead, 12),
         drive.layout.working_ranks if isinstance(offset, dict) else None,

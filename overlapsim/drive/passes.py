@@ -73,13 +73,14 @@ def lay_passes(
     part: int,
     margin: float,
     before: int,
+    guide: float | None = None,
 ) -> list[Leg]:
-    """Lay parallel lines from the leftmost point of the interior rightward.
+    """Lay parallel lines over the interior, from its leftmost point rightward or the other way.
 
     Parameters
     ----------
     scenario : Scenario
-        For its drift and lateral offset.
+        For its start side, drift and lateral offset.
     width : float
         Distance between passes, metres.
     heading : float
@@ -93,6 +94,9 @@ def lay_passes(
         How far legs run beyond the ground, metres.
     before : int
         Number of legs driven before.
+    guide : float, optional
+        Where the middle of some pass, here or beside the field, has to lie across the plan, metres. By
+        default the first pass lies flush with the interior's outermost point on the side of the start.
 
     Returns
     -------
@@ -101,10 +105,9 @@ def lay_passes(
     """
     if not len(interior.kind):
         return []
-    left = float(interior.start[:, 0].min())
-    extent = float(interior.start[:, 0].max()) - left
-    count = max(1, math.ceil((extent - SPARE_STRIP) / width))
-    borders = left + width * np.arange(count + 1)
+    from_right = scenario.plan.start_side == "right"
+    borders = _borders(interior, width, guide, from_right)
+    count = len(borders) - 1
     under = ramps(ground, borders[:-1], borders[1:])
     low, high = np.full(count, np.inf), np.full(count, -np.inf)
     np.minimum.at(low, under.band, under.low)
@@ -113,7 +116,8 @@ def lay_passes(
     called[ramps(interior, borders[:-1], borders[1:]).band] = True
     drift = np.array(scenario.controller.drift)
     legs: list[Leg] = []
-    for line in np.flatnonzero(called & (high > low)):
+    lines = np.flatnonzero(called & (high > low))
+    for line in lines[::-1] if from_right else lines:
         direction = -1 if len(legs) % 2 else 1
         across = float(borders[line] + borders[line + 1]) / 2
         first, last = (low[line], high[line]) if direction > 0 else (-high[line], -low[line])
@@ -139,3 +143,16 @@ def lay_passes(
             )
         )
     return legs
+
+
+def _borders(interior: Edges, width: float, guide: float | None, from_right: bool) -> Floats:
+    """Lay the borders between passes, rightward."""
+    left, right = float(interior.start[:, 0].min()), float(interior.start[:, 0].max())
+    if guide is not None:
+        first = guide - width / 2
+        left = first + width * math.floor((left + SPARE_STRIP - first) / width)
+    count = max(1, math.ceil((right - left - SPARE_STRIP) / width))
+    # Counted from the line itself, passes stay on it to rounding.
+    if guide is None and from_right:
+        return right - width * np.arange(count, -1, -1)
+    return left + width * np.arange(count + 1)

@@ -9,12 +9,13 @@ import numpy as np
 import shapely
 
 from overlapsim.basics.errors import Fault, ScenarioError
-from overlapsim.basics.frames import Floats
+from overlapsim.basics.frames import Floats, to_plan
 from overlapsim.drive.laps import BEYOND, LapLeg, lap_legs
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.passes import largest_offset, lay_passes, run_out
 from overlapsim.drive.zones import Zones, zones
 from overlapsim.ground.edges import PLANTED, Edges, edges_of
+from overlapsim.scenario.planning import guide_place
 from overlapsim.scenario.rows import row_layout
 
 if TYPE_CHECKING:
@@ -68,8 +69,10 @@ def plan_drive(scenario: Scenario) -> Drive:
     layout = row_layout(scenario)
     width, plan, parts = layout.believed_width, scenario.plan, scenario.field.parts
     _refuse_specks(scenario, width)
-    found = tuple(zones(part, plan.headland_laps, width) for part in parts)
+    found = tuple(zones(part, plan.headland_laps, width, plan.headland_width) for part in parts)
     heading = plan_heading(scenario, [p for z in found for p in z.interior] or list(parts))
+    place = guide_place(plan, scenario.field)
+    guide = None if place is None else float(to_plan(np.array(place), heading)[0])
     margin = run_out(scenario)
     beyond = max(float(layout.behind_pin.max()), largest_offset(scenario)) + margin
     legs: list[Leg] = []
@@ -89,7 +92,7 @@ def plan_drive(scenario: Scenario) -> Drive:
         ]
         if not last:
             legs += _lap_legs(scenario, laps, part, beyond, len(legs))
-        legs += lay_passes(scenario, width, heading, ground, interior, part, beyond, len(legs))
+        legs += lay_passes(scenario, width, heading, ground, interior, part, beyond, len(legs), guide)
         if last:
             legs += _lap_legs(scenario, laps, part, beyond, len(legs))
     return Drive(

@@ -109,7 +109,7 @@ class Zones:
     unreached_m2: float
 
 
-def zones(plantable: shapely.Polygon, count: int, width: float) -> Zones:
+def zones(plantable: shapely.Polygon, count: int, width: float, depth: float | None = None) -> Zones:
     """Lay headland laps round boundary and exclusions.
 
     Parameters
@@ -120,6 +120,9 @@ def zones(plantable: shapely.Polygon, count: int, width: float) -> Zones:
         Number of laps.
     width : float
         Working width, metres.
+    depth : float, optional
+        Where the interior begins, metres from the edges: all laps lie closer to them but the innermost,
+        which has only what they leave of this depth to plant. By default `count` working widths.
 
     Returns
     -------
@@ -130,7 +133,8 @@ def zones(plantable: shapely.Polygon, count: int, width: float) -> Zones:
     outer = [plantable]
     unreached = 0.0
     for number in range(1, count + 1):
-        inner = eroded(plantable, number * width, ZONE_ERROR)
+        within = depth if depth is not None and number == count else number * width
+        inner = eroded(plantable, within, ZONE_ERROR)
         distance = (number - 0.5) * width
         middle = eroded(plantable, distance, min(PATH_ERROR / 4, SMOOTH * distance))
         rings = _rings(middle)

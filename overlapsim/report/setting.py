@@ -172,8 +172,14 @@ def field_words(scenario: Scenario, heading: float, words: Words) -> str:
         )
         name = f"No field given: a textbook field, {sides} (east x north)"
     laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
+    if plan.headland_width is not None:
+        laps += f" for a headland of {words.long(plan.headland_width)}"
     headland = f"{laps}, passes" if plan.headland_laps else "no headland laps, passes run to the boundary"
     along = f"{format_angle(heading)}{' (the long side)' if plan.heading == 'auto' else ''}"
+    if plan.line is not None:
+        along += f" on the guidance line {plan.line.name}".rstrip()
+    if plan.start_side is not None:
+        along += f", taken from the {plan.start_side}"
     count = len(set(field.part_names))
     land = f"{count} fields, " * (count > 1) + words.land(field.plantable_m2)
     return f"{name}: {land}, {headland} at {along}"

@@ -12,6 +12,7 @@ from overlapsim.scenario.field import Field
 from overlapsim.scenario.keys import TABLES, kind_of
 from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.machine import Machine
+from overlapsim.scenario.planning import settle_plan
 from overlapsim.scenario.seed import Seed, seed_raw, spaced
 from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import Table, fault, read_table
@@ -65,7 +66,13 @@ def changed(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
         raise ScenarioError(faults)
     if "response" in tables:
         update["assumed"] = _still_assumed(scenario, changes)
-    return scenario.model_copy(update=update)
+    made = scenario.model_copy(update=update)
+    if made.plan.line is None and made.plan.through is None and made.plan.headland_width is None:
+        return made
+    plan, faults = settle_plan(made, {})
+    if faults:
+        raise ScenarioError(faults)
+    return made.model_copy(update={"plan": plan})
 
 
 def _all_keys(scenario: Scenario) -> list[str]:
@@ -119,7 +126,19 @@ def _set(scenario: Scenario, tables: dict[str, dict[str, Any]], key: str, value:
         place.pop("behind_front" if last == "behind_pin" else "behind_pin", None)
     if last in ("spacing", "population") and head == "seed":
         place.pop("spacing" if last == "population" else "population", None)
+    if head == "plan":
+        _give_way(place, last, kind.read(value, True))
     place[last] = value
+
+
+def _give_way(plan: dict[str, Any], key: str, value: Any) -> None:
+    """Take back what a new heading, number of laps, line or place contradicts."""
+    if key == "heading" and value != plan["heading"]:
+        plan["line"] = None
+    elif key == "headland_laps" and value != plan["headland_laps"]:
+        plan["headland_width"] = None
+    elif key in ("line", "through") and value is not None:
+        plan["through" if key == "line" else "line"] = None
 
 
 def _per_rank(machine: Machine, old: Mapping[str, float], value: Any) -> dict[str, Any]:

@@ -112,6 +112,23 @@ class Plane:
 
         return shapely.transform(geometries, moved)
 
+    def ground_place(self, longitude: float, latitude: float) -> tuple[float, float]:
+        """Give the place on the ground of a longitude and latitude.
+
+        Parameters
+        ----------
+        longitude, latitude : float
+            Degrees east of Greenwich and north, on the source's datum.
+
+        Returns
+        -------
+        tuple of float
+            x and y in the ground frame, m.
+        """
+        from_own = longitude - _datum(self.crs_wkt).prime_meridian
+        x, y = _mercator(self).transform(from_own, latitude)
+        return float(x), float(y)
+
     def longitude_latitude(self, x: float, y: float) -> tuple[float, float]:
         """Give the longitude and latitude of a place on the ground.
 

@@ -17,6 +17,7 @@ from overlapsim.scenario.kinds import FrozenDict, Slip
 from overlapsim.scenario.latencies import read_response
 from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.overrides import NOT_YET, Layers
+from overlapsim.scenario.planning import settle_plan
 from overlapsim.scenario.scenario import Scenario
 from overlapsim.scenario.seed import Seed, spaced
 from overlapsim.scenario.slips import hint
@@ -57,7 +58,7 @@ def resolve(
     if not isinstance(data, Mapping):
         return None, [Fault("is not a scenario", "Hand over a dictionary with the keys of a scenario file.")]
     layers = Layers({str(key): value for key, value in data.items()}, set(lost))
-    scenario = _build(layers, field, name)
+    scenario = _planned(layers, _build(layers, field, name))
     if "uncertain" in layers.data:
         spreads, faults = read_uncertain(layers.data["uncertain"], scenario, layers.mended)
         scenario = scenario.model_copy(update={"uncertain": spreads})
@@ -108,6 +109,15 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
         sweep=FrozenDict(),
         uncertain=FrozenDict(),
     )
+
+
+def _planned(layers: Layers, scenario: Scenario) -> Scenario:
+    """Settle the plan, which leans on machine and field."""
+    if is_mended(layers.mended, ("machine",), ("switching", "entered_setup")):
+        return scenario
+    plan, faults = settle_plan(scenario, layers.mapping("plan"))
+    _check(layers, faults)
+    return scenario.model_copy(update={"plan": plan})
 
 
 def _check(layers: Layers, found: Iterable[Fault]) -> None:

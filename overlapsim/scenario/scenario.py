@@ -169,6 +169,9 @@ class Scenario(BaseModel):
                 "No field is given: a textbook field of 80 acres stands in, 1320 ft east by 2640 ft north."
             )
         said += self.field.notes
+        if self.plan.line is not None and self.plan.line.off_straight:
+            off = f"{1000 * self.plan.line.off_straight:.0f} mm"
+            said.append(f"The guidance line lies up to {off} off straight: passes are straight.")
         idle = [
             row for row in self.machine.rows_off if row.rsplit(" ", 1)[0] not in self.machine.working_ranks
         ]

@@ -6,11 +6,15 @@ import math
 from typing import Annotated
 
 from overlapsim.basics.units import INCH, MPH
+from overlapsim.scenario.guidance import GuidanceLine, Line, Spot, Through
 from overlapsim.scenario.plain import Choice, Count, Number
 from overlapsim.scenario.quantities import Measure
 from overlapsim.scenario.tables import Table
 
-__all__ = ["Plan", "Speed", "Tune", "Weights"]
+__all__ = ["MOST_LAPS", "Plan", "Speed", "Tune", "Weights"]
+
+MOST_LAPS = 6
+"""Laps round a field: more than anybody plants (common practice, no source: one to three)."""
 
 # Beyond what planters do (common practice: 3 to 12 mph), on purpose by far.
 _SPEED = Measure("speed", 0.1 * MPH, 20 * MPH, likely=(0.8, 5.4), example="5 mph")
@@ -24,9 +28,17 @@ class Plan(Table):
     heading : float or "auto"
         Of the first pass, rad clockwise from north.
     headland_laps : int
-        Laps round the field; 0 = passes run to the boundary.
+        Laps round the field; 0 = passes run to the boundary. With `headland_width` the least that cover it.
     headland_order : {"first", "last"}
         Whether the headland is planted before or after the passes.
+    headland_width : float or None
+        Where the interior begins, counted from the boundary and from exclusions, m; in place of laps.
+    line : GuidanceLine or None
+        A straight guidance line: a pass runs on it, the others beside it; it gives the heading.
+    through : Spot or None
+        A place that a pass goes through along the heading: longitude and latitude in degrees.
+    start_side : {"left", "right"} or None
+        From which side of the interior passes are taken, looking along the heading; None = left.
     """
 
     heading: Annotated[
@@ -39,8 +51,16 @@ class Plan(Table):
             words=(("auto", "auto"),),
         ),
     ] = 0.0
-    headland_laps: Annotated[int, Count(0, 6, example=2)] = 0
+    headland_laps: Annotated[int, Count(0, MOST_LAPS, example=2)] = 0
     headland_order: Annotated[str, Choice(("first", "last"), example="first")] = "first"
+    headland_width: Annotated[
+        float | None, Measure("length", 1.0, 200.0, likely=(5.0, 80.0), example="80 ft", optional=True)
+    ] = None
+    line: Annotated[GuidanceLine | None, Line(example={"file": "lines.geojson"}, optional=True)] = None
+    through: Annotated[Spot | None, Through(example=[12.004, 48.003], optional=True)] = None
+    start_side: Annotated[
+        str | None, Choice(("left", "right"), example="left", optional=True)
+    ] = None
 
 
 class Speed(Table):
