@@ -1,7 +1,7 @@
 """Guidance lines from files: read, chosen by name, moved to the field's plane, or refused in words.
 
-The outside: the shortest way on the ellipsoid by pyproj's Geod (Karney 2013, Algorithms for geodesics, Journal
-of Geodesy 87, 43-55).
+The outside: the shortest way on the ellipsoid by pyproj's Geod (Karney 2013, Algorithms for geodesics,
+Journal of Geodesy 87, 43-55).
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ def test_passes_run_on_the_shortest_way_between_its_ends(tmp_path: Path, azimuth
 
 
 def test_a_line_straight_in_degrees_is_no_straight_line_on_the_ground() -> None:
-    """Along a parallel at 48 degrees 2 km bulge by L² tan(48 deg) / (8 R): 87 mm, which is said as a curve."""
+    """Along a parallel at 48 degrees 2 km bulge by L² tan(48 deg) / (8 R): 87 mm, a curve."""
     plane = Plane.through("EPSG:4326", *HOME)
     half = 1000.0 / (math.cos(math.radians(HOME[1])) * 6378137 * math.pi / 180)
     points = [[HOME[0] + k * half / 20, HOME[1]] for k in range(-20, 21)]
@@ -117,7 +117,8 @@ def test_another_coordinate_system_lies_on_the_same_ground(tmp_path: Path) -> No
     zone = shapely.LineString([move.transform(*point) for point in degrees.coords])
     found = []
     for shape, crs in ((degrees, ""), (zone, "urn:ogc:def:crs:EPSG::32633")):
-        line = load_scenario(home(tmp_path, 'line = {file = "lines.geojson"}', ("A", shape), crs=crs)).plan.line
+        path = home(tmp_path, 'line = {file = "lines.geojson"}', ("A", shape), crs=crs)
+        line = load_scenario(path).plan.line
         assert line is not None
         found.append([*line.first, *line.last])
     assert found[0] == pytest.approx(found[1], abs=1e-6)
