@@ -12,8 +12,9 @@ from shapely.geometry.base import BaseGeometry
 from overlapsim.basics.frames import Floats
 from overlapsim.files.choice import choose_layer, names_of
 from overlapsim.files.features import Features
-from overlapsim.files.fields import system_of
-from overlapsim.files.sources import find_sources, layer_names, read_table
+from overlapsim.files.reading import layer_names, read_table
+from overlapsim.files.sources import find_sources
+from overlapsim.files.systems import system_of
 from overlapsim.scenario.plane import Plane, horizontal
 from overlapsim.scenario.rings import refuse
 from overlapsim.scenario.slips import hint, listed
@@ -74,7 +75,7 @@ def read_line(
     rows = table.chosen([_line(shape) is not None for shape in table.shapes])
     shape, called = _one(rows, name, source.name)
     tied = plane is not None or table.crs is not None or crs is not None
-    system = system_of(source, table.crs, crs) if tied else None
+    system = system_of(source, table.crs, crs, [shape])[0] if tied else None
     if (system is None) != (plane is None):
         rule = "is in degrees or the like, the field in metres that are tied to no place on the earth"
         if system is None:
