@@ -176,7 +176,9 @@ def speeds_of(scenario: Scenario, slowest: float | None, fastest: float | None) 
     slow, fast = slowest or near(working * (1 - SPREAD)), fastest or near(working * (1 + SPREAD))
     if slow >= fast:
         said, most = (format_speed(speed, scenario.units) for speed in (slow, fast))
-        raise InputError(Fault(f"is not slower than the fastest, {most}", "Swapped?", "slowest", said))
+        one = "At one speed only a trusted tape tells offset and times apart."
+        remedy = "Swapped?" if slow > fast else one
+        raise InputError(Fault(f"is not slower than the fastest, {most}", remedy, "slowest", said))
     return slow, fast
 
 

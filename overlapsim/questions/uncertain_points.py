@@ -31,10 +31,11 @@ CENTIMETRES = 0.02
 """Step of a length where people are metric, metres: about an inch."""
 
 AROUND = 0.3
-"""Metres to both sides of the best offset within which it is looked for when one thing changes."""
+"""Metres to both sides of the best offset, and as much as row ends move, within which it is looked for when
+one thing changes."""
 
-LOOKED_AT = 49
-"""Offsets that are looked at there: a centimetre and a quarter apart."""
+LOOKED_AT = 65
+"""Offsets that are looked at there, a centimetre or two apart."""
 
 
 def quantiles_of(values: Floats, unit: str) -> dict[str, float]:
@@ -228,7 +229,6 @@ def not_known(
 def _over_draws(key: str, size: float, best: float, run: Simulation, reader: Apart) -> dict[str, Any]:
     """Mean over draws of what changes."""
     offset = np.array([float(run.scenario.switching.reference_offset)])  # type: ignore[arg-type]
-    around = np.append(np.linspace(best - AROUND, best + AROUND, LOOKED_AT), best)
     base = reader.areas(offset)[:, 0]
     weights = np.array([getattr(run.scenario.weights, name) for name in ("skip", "overlap", "off_field")])
     paid = money_over(run, reader, base, {})
@@ -236,6 +236,8 @@ def _over_draws(key: str, size: float, best: float, run: Simulation, reader: Apa
     unknown = []
     for name, by in (("more", size), ("less", -size)):
         extra = _extra(key, by, reader)
+        reach = AROUND + max(float(np.abs(late).max()) for late in extra.values())
+        around = np.append(np.linspace(best - reach, best + reach, LOOKED_AT), best)
         areas = reader.areas(offset, extra)[:, 0]
         one[f"{name}_m2"] = float(((areas - base) @ weights).mean())
         if paid is not None:

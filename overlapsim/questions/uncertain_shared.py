@@ -15,8 +15,12 @@ from overlapsim.questions.uncertain_draws import Draws
 from overlapsim.questions.uncertain_readers import Extra, Lateness, Reader
 from overlapsim.scenario.scenario import Scenario
 
-ROOM = 0.3
-"""Metres of error beyond the draws' own for which curves are worked out: a tenth of a second, or an inch."""
+ROOM = 0.35
+"""Metres of error beyond the draws' own for which curves are worked out: where the best is looked for when
+one quantity changes by an inch or a tenth of a second, and some more."""
+
+ROOM_S = 0.2
+"""The same in seconds, times the speed."""
 
 ALIKE = 1e-12
 """Metres: draws whose drift across the passes differs by less have the same columns."""
@@ -38,7 +42,8 @@ class Apart(Reader):
     def _reach(self) -> tuple[float, float]:
         """Range of the errors of row ends, metres."""
         aside = self.draws.offset[:, None, None] + self.known.late
-        more = float(np.abs(self.known.along).max()) + ROOM
+        fastest = max(max(one.speed.at_on, one.speed.at_off) for one in self.scenarios)
+        more = float(np.abs(self.known.along).max()) + ROOM + ROOM_S * fastest
         return float(aside.min()) + self.span[0] - more, float(aside.max()) + self.span[1] + more
 
     @cached_property

@@ -243,3 +243,17 @@ def test_money_over_draws() -> None:
     assert told["money"]["mean"] == pytest.approx(expected, abs=5 * told["money"]["sd"] / math.sqrt(8000))
     free = W * S * 0.11 * 0.39894
     assert abs(told["money"]["mean"] - free) > 20 * told["money"]["sd"] / math.sqrt(8000)
+
+
+def test_a_tenth_of_a_second_at_the_fastest_speed() -> None:
+    """8 m/s, s = 0.4 m: 0.1 s moves starts by 0.8 m, far beyond what an inch does.
+
+    Held, it costs 24 (E|0.8 + X| - E|X|). Known, another offset 0.4 m farther ahead shares it between both
+    ends: that saves 24 (E|0.8 + X| + E|Y| - 2 E|0.4 + X|).
+    """
+    told = done(BOTH, draws=4000, speed={"working": "8 m/s"}).to_dict()["uncertain"]["not_known"]
+    tenth = next(one for one in told if one["key"] == "response.on_latency")
+    s, error = 0.4, 5 * W * 0.4 / math.sqrt(4000)
+    assert tenth["more_m2"] == pytest.approx(W * (float(folded(0.8, s)) - float(folded(0.0, s))), abs=error)
+    saved = W * (float(folded(0.8, s)) + float(folded(0.0, s)) - 2 * float(folded(0.4, s)))
+    assert tenth["unknown_m2"] == pytest.approx(saved, abs=error)
