@@ -209,12 +209,12 @@ def _where_dug(columns: Sequence[Tuned], words: Words) -> str:
         if one.scenario.seed.spacing
     }
     if not halves:
-        return "On ends square to the passes."
+        return "On ends square to the passes; what is found is written beside it."
     alone = len(set(halves.values())) == 1 and len(halves) == len(columns)
     said = next(iter(halves.values())) if alone else ", ".join(f"{k} {text}" for k, text in halves.items())
     return (
-        "On ends square to the passes; on average first seeds lie half a seed spacing farther along, last "
-        f"seeds half a spacing less far: {said}."
+        "On ends square to the passes; what is found is written beside it. On average first seeds lie half a "
+        f"seed spacing farther along, last seeds half a spacing less far: {said}."
     )
 
 

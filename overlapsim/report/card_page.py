@@ -157,8 +157,9 @@ def _legend(card: Card) -> str:
     """Say what the signs of the drawing mean."""
     tape = card.tape
     axle = f"; large wheel: rear axle, {tape.axle_text} ahead of it" if tape.from_axle else ""
+    pin = "midway between the lower-link ends" if tape.mounted else "hitch pin"
     return (
-        f"Along the way true to scale. Large dot: hitch pin{axle}. A, B ...: where seed of that rank meets "
+        f"Along the way true to scale. Large dot: {pin}{axle}. A, B ...: where seed of that rank meets "
         "the ground. Diamond: reference offset; thick grey bar: just as good in area."
     )
 
