@@ -18,6 +18,7 @@ _DRAWN = {
     "causes.png": ("origins_picture", "draw_causes"),
     "maps.png": ("maps", "draw_maps"),
     "digs.png": ("digs_picture", "draw_digs"),
+    "forgotten.png": ("changeover_picture", "draw_forgotten"),
 }
 """Which file of this folder draws each picture, and its function of result and words; loaded when drawn."""
 

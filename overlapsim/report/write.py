@@ -80,7 +80,7 @@ def write_results(
     latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what may be off
     was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and
     ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``, of a changeover
-    ``card.pdf``. Same input, same bytes.
+    ``card.pdf`` and ``forgotten.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -129,7 +129,7 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
             "maps.png": drawn("maps.png"),
         }
     if hasattr(result, "forgotten"):
-        return makers
+        return makers | {"forgotten.png": drawn("forgotten.png")}
     if hasattr(result, "turns"):
         from overlapsim.report.dig_sheet import sheet_text
         from overlapsim.report.words import choose

@@ -30,7 +30,9 @@ def test_it_prints_what_changes_what_it_costs_and_the_steps(
     out, _ = capsys.readouterr()
     folder = both.parent / "reports" / "both"
     left = {path.name for path in folder.iterdir()}
-    assert left == {"result.json", "summary.txt", "report.html", "card.pdf", "manifest.json"}
+    assert left == {
+        "result.json", "summary.txt", "report.html", "card.pdf", "forgotten.png", "manifest.json",
+    }  # fmt: skip
     assert out.startswith((folder / "summary.txt").read_text("utf-8"))
     assert re.search(r"^reference offset +79.5 in +97 in$", out, re.MULTILINE)
     assert re.search(r"^rows that work +4 +8$", out, re.MULTILINE)
