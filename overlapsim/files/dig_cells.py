@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from overlapsim.basics.units import UNITS, UnitError, exact
+from overlapsim.files.sheets import with_unit
 from overlapsim.questions.digs import ORIGINS, Dig
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.kinds import Slip
@@ -37,7 +38,6 @@ _SIGNED = {
 }  # fmt: skip
 _NAME = re.compile(r"(?P<name>[^(\[]*?)\s*(?:[(\[]\s*(?P<unit>[^)\]]*?)\s*[)\]])?\s*")
 _WITH_WORD = re.compile(rf"(?P<number>.*?)\s*\b(?P<word>{'|'.join(_SIGNED)})", re.IGNORECASE)
-_COMMA = re.compile(r"(?P<whole>[+-]?\s*\d+),(?P<part>\d+)(?P<unit>\D*)")
 # Farther off than any working width of a single row: a slip of unit or end.
 _PAST = Measure("length", -10.0, 10.0, likely=(0.005, 2.0), example="4 1/2 in")
 
@@ -256,28 +256,6 @@ class Cells:
 
     def _with_unit(self, column: str, text: str) -> str:
         """Give a number the unit of its column, unless it has its own."""
-        dimension, unit = MEASURED[column], self.units.get(column, "")
-        text = _decimal_point(text)
-        try:
-            exact(text, dimension)
-        except UnitError as error:
-            if error.rule != "needs a unit":
-                raise Slip(error.rule, error.remedy) from None
-            if not unit:
-                example = f"{column} ({_USUAL[column]})"
-                raise Slip(error.rule, f'Write it into the name of the column: "{example}".') from None
-            return f"{text} {unit}"
-        return text
-
-
-def _decimal_point(text: str) -> str:
-    """Read a decimal comma; refuse one that may part thousands."""
-    found = _COMMA.fullmatch(text)
-    if not found:
-        return text
-    if len(found["part"]) == 3 and found["whole"].strip("+- ") != "0":
-        whole, part = found["whole"], found["part"]
-        raise Slip(
-            "the comma may be a decimal one or part thousands", f"Write {whole}.{part} or {whole}{part}."
-        )
-    return f"{found['whole']}.{found['part']}{found['unit']}"
+        example = f"{column} ({_USUAL[column]})"
+        remedy = f'Write it into the name of the column: "{example}".'
+        return with_unit(text, MEASURED[column], self.units.get(column, ""), remedy)

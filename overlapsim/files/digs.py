@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import csv
 import os
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from overlapsim.basics.errors import Fault, InputError
 from overlapsim.files.dig_cells import COLUMNS, MAY_BE_MISSING, Cells, Header
-from overlapsim.files.toml_text import decode, nearest
+from overlapsim.files.sheets import find_head, numbered_lines, sheet_text, split_cells
 from overlapsim.questions.digs import Dig
 from overlapsim.scenario.scenario import Scenario
-
-LARGEST = 40_000_000
-"""Bytes: half a million digs; nobody has dug so many."""
 
 MOST_FAULTS = 40
 """Faults that are said one by one; a screenful."""
@@ -116,7 +111,7 @@ def read_sheet(path: str | os.PathLike[str], scenario: Scenario) -> Sheet:
         With one fault per line for everything that is wrong.
     """
     name = str(path)
-    text = _text(Path(path), name)
+    text = sheet_text(Path(path), name, "sheet of digs", "Digs come by the dozen: is it a log?")
     if isinstance(text, Fault):
         raise InputError(text)
     return sheet_of(text, name, scenario)
@@ -144,8 +139,13 @@ def sheet_of(text: str, name: str, scenario: Scenario) -> Sheet:
     InputError
         With one fault per line for everything that is wrong.
     """
-    lines = _lines(text)
-    first, head, separator = _head(lines, name)
+    lines = numbered_lines(text)
+    first, head, separator = find_head(
+        lines,
+        name,
+        lambda cells: len(Header.read(cells).place),
+        f'Begin with the line "{",".join(COLUMNS)}", then a line for each dig.',
+    )
     header = Header.read(head)
     faults = [Fault(s.rule, s.remedy, s.at[0], s.value or "", name, first) for s in header.slips]
     # What the other columns hold is looked at all the same: nobody likes to come back for each fault.
@@ -154,7 +154,7 @@ def sheet_of(text: str, name: str, scenario: Scenario) -> Sheet:
         raise InputError(faults)
     cells, digs, not_dug = Cells(scenario, header.units, lost), [], 0
     for number, line in lines:
-        parts = _split(line, separator)
+        parts = split_cells(line, separator)
         if number <= first or not any(parts):
             continue
         if any(parts[len(head) :]):
@@ -180,48 +180,6 @@ def sheet_of(text: str, name: str, scenario: Scenario) -> Sheet:
 
 def _count(lines: int) -> str:
     return f"{lines:,} line{'' if lines == 1 else 's'}"
-
-
-def _text(path: Path, name: str) -> str | Fault:
-    """Read the file as text, or say why it cannot be read."""
-    if path.is_dir():
-        return Fault("is a folder, not a sheet of digs", "Name a CSV file in it.", file=name)
-    try:
-        if path.stat().st_size > LARGEST:
-            return Fault("is larger than 40 MB", "Digs come by the dozen: is it a log?", file=name)
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        return Fault("no such file", nearest(path, "*.csv"), file=name)
-    except OSError as error:
-        return Fault(f"cannot be read ({error.strerror})", "Check its name and permissions.", file=name)
-    if raw.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        return Fault("is a workbook, not a CSV file", "Save the sheet as CSV.", file=name)
-    return decode(raw, name)
-
-
-def _lines(text: str) -> list[tuple[int, str]]:
-    """Number the lines, from 1, and leave out those that say nothing."""
-    numbered = enumerate(text.split("\n"), 1)
-    return [(i, line) for i, line in numbered if line.strip() and not line.lstrip(' "').startswith("#")]
-
-
-def _split(line: str, separator: str) -> list[str]:
-    # Line by line: an inch mark that opens a cell must not swallow the lines below.
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])]
-
-
-def _head(lines: list[tuple[int, str]], name: str) -> tuple[int, list[str], str]:
-    """Find the line of names, and what parts the cells: whatever finds most of the columns."""
-    rest: Iterator[tuple[int, str]] = iter(lines)
-    for number, line in rest:
-        # Some spreadsheets say in a line of its own what parts the cells.
-        if line.lower().startswith("sep="):
-            continue
-        tried = {mark: _split(line, mark) for mark in ",;\t"}
-        mark = max(tried, key=lambda one: len(Header.read(tried[one]).place))
-        return number, tried[mark], mark
-    remedy = f'Begin with the line "{",".join(COLUMNS)}", then a line for each dig.'
-    raise InputError(Fault("is empty", remedy, file=name))
 
 
 def _refuse(faults: list[Fault], count: int, not_dug: int, name: str) -> None:
