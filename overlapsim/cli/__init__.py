@@ -17,6 +17,7 @@ from typing import Any
 import click
 
 from overlapsim.cli.editors import completion, example, schemas, show_versions
+from overlapsim.cli.new import new
 from overlapsim.cli.options import (
     CHANGEOVER_OPTIONS,
     CORRECT_OPTIONS,
@@ -107,6 +108,7 @@ def _command(name: str, words: str) -> click.Command:
 for _name, _words in QUESTIONS.items():
     program.add_command(_command(_name, _words))
 program.add_command(study)
+program.add_command(new)
 program.add_command(schemas)
 program.add_command(completion)
 
