@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from overlapsim.cli.late import LateCommand, made
 from overlapsim.cli.options import Option
 from overlapsim.cli.saying import say
 from overlapsim.cli.statuses import BAD_INPUT, DONE, Statuses
@@ -47,29 +48,6 @@ def _options() -> list[Option]:
         Option(f"--{one.key}", one.key.replace("-", "_"), one.words, {"metavar": "ANSWER"})
         for one in QUESTIONS
     ]
-
-
-class _Late(click.Command):
-    """Learns its options when it is asked for them: the table of questions takes long to import."""
-
-    def get_params(self, context: click.Context) -> list[click.Parameter]:
-        """Give all parameters.
-
-        Parameters
-        ----------
-        context : click.Context
-            Of this command.
-
-        Returns
-        -------
-        list of click.Parameter
-            Its own, and one for each question.
-        """
-        if len(self.params) == len(_OWN) + 1:
-            self.params += [
-                click.Option([one.flag, one.name], help=one.help, **one.more) for one in _options()
-            ]
-        return super().get_params(context)
 
 
 def _ask(
@@ -187,14 +165,12 @@ def _written(scenario: Path) -> None:
     say(f"Written: {' and '.join(map(str, pair_of(scenario)))}. All of it: overlapsim tune {scenario}")
 
 
-new = _Late(
+new = LateCommand(
     "new",
+    _options,
     callback=_ask,
     help=_WORDS,
     epilog="Example: overlapsim new home --rows 16 --front 84 --rear 119",
-    params=[
-        click.Argument(["name"], required=False, metavar="[NAME]"),
-        *(click.Option([one.flag, one.name], help=one.help, **one.more) for one in _OWN),
-    ],
+    params=[click.Argument(["name"], required=False, metavar="[NAME]"), *made(_OWN)],
 )
 """The command."""
