@@ -28,11 +28,17 @@ SCRIPTS = ("pass_end_numbers.js", "pass_end_drawing.js", "pass_end.js")
 STYLES = ("pass_end.css",)
 """Style sheets of the section."""
 
-DRAWING = "".join(
+SUMMARY = '<p class="pe-unseen" role="status" aria-live="polite" data-summary></p>'
+"""What a reader of the screen is told when a slider rests."""
+
+DRAWING = '<div class="pe-stay">' + "".join(
     f'<figure><figcaption class="told"><b>{word}</b> <span data-told="{end}"></span></figcaption>'
     f'<div data-draw="{end}"></div></figure>'
     for end, word in (("off", "stops"), ("on", "starts"))
-)
+) + (
+    '<p class="pe-live" data-with-script hidden>longest gap <b data-live="gap"></b> '
+    '<span>in all <b data-live="total"></b></span></p></div>'
+)  # fmt: skip
 """Where the script draws: the far end of a pass above, its near end below."""
 
 _AREAS = (
@@ -57,8 +63,8 @@ def pass_end_section(result: Any) -> Section:
     run = getattr(result, "recommended", result)
     body = (
         '<div id="pass-end-view" class="pe-view">'
-        f'<div>{_drawings(run)}</div><div>{_knobs(data)}{_totals_html(data)}'
-        '<p class="pe-unseen" role="status" aria-live="polite" data-summary></p></div></div>'
+        f'{_drawings(run)}<div class="pe-controls">{_knobs(data)}{_totals_html(data)}'
+        f"{SUMMARY}</div>{_key(run.scenario, row_layout(run.scenario))}</div>"
         f"{data_html('pass-end-data', data)}"
     )
     return Section(KEY, "Try it at the pass end", body, "Pass end")
@@ -81,7 +87,7 @@ def _drawings(run: Any) -> str:
         )
         page = page.replace(f'data-told="{end}">', f'data-told="{end}">{told}')
         page = page.replace(f'data-draw="{end}">', f'data-draw="{end}">{still}')
-    return f'<div class="pe-stay">{page}</div>' + _key(scenario, layout, int(shown.sum()), spacing)
+    return page
 
 
 def _late(layout: Any, error: Any, rank: str, end: str) -> str:
@@ -90,7 +96,9 @@ def _late(layout: Any, error: Any, rank: str, end: str) -> str:
     return said(lambda words: f"{name} {words.late(float(error[row]), end)}")
 
 
-def _key(scenario: Any, layout: Any, shown: int, spacing: float) -> str:
+def _key(scenario: Any, layout: Any) -> str:
+    shown = int((layout.right_edge - layout.left_edge[0] <= WIDEST + 1e-9).sum())
+    spacing = scenario.seed.spacing or SEED_SPACING
     ranks = "".join(
         f'<li><span class="dot rank{k}"></span>{escape(rank_words(rank))}</li>'
         for k, rank in enumerate(layout.working_ranks)
@@ -100,13 +108,13 @@ def _key(scenario: Any, layout: Any, shown: int, spacing: float) -> str:
     seeds = said(lambda words: f"seeds {drawn}{words.short(spacing)} apart")
     outside = "headland" if scenario.plan.headland_laps else "outside the field"
     return (
-        f'<ul class="key">{ranks}<li><span class="dot gap"></span>gap: row missing</li>'
+        f'<div class="pe-key"><ul class="key">{ranks}<li><span class="dot gap"></span>gap: row missing</li>'
         '<li><span class="dot beyond"></span>seed beyond the line</li>'
         f'<li><span class="dot outside"></span>{outside}</li></ul>'
         f'<p class="small">{some}True scale, looking down, the machine drives up the page; the dark line is '
         f"the {line_name(scenario)}, square to the way; {seeds}.<span data-with-script hidden> The machine "
         "is drawn where its reference line lies on the dark line: with matched times each row starts and "
-        "stops right under its own row unit.</span></p>"
+        "stops right under its own row unit.</span></p></div>"
     )
 
 

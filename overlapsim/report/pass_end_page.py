@@ -8,7 +8,7 @@ from pathlib import Path
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
 from overlapsim.report.page.proof import caution_html
-from overlapsim.report.pass_end import DRAWING, STYLES, buttons_html, knobs_html
+from overlapsim.report.pass_end import DRAWING, STYLES, SUMMARY, buttons_html, knobs_html
 
 SCRIPTS = (
     "pass_end_numbers.js", "pass_end_answer.js", "pass_end_drawing.js", "pass_end.js", "pass_end_page.js",
@@ -79,10 +79,8 @@ def pass_end_page(units: str = "us") -> str:
         f'<p class="small" data-assumed></p></div><p class="small">{_LIMITS}</p>'
     )
     view = (
-        f'<div id="pass-end-view" class="pe-view"><div class="pe-stay">{DRAWING}</div><div>'
-        f"{knobs_html(_NAMES)}{buttons_html(('now', 'type in'))}"
-        '<p class="pe-gap">longest gap <b data-cell="gap"></b></p>'
-        '<p class="pe-unseen" role="status" aria-live="polite" data-summary></p></div></div>'
+        f'<div id="pass-end-view" class="pe-view">{DRAWING}<div class="pe-controls">'
+        f"{knobs_html(_NAMES)}{buttons_html(('now', 'type in'))}{SUMMARY}</div></div>"
         '<p class="small">True scale, looking down, the machine drives up the page; the dark line is the '
         "line at which passes start and stop. The machine is drawn where its reference line lies on it: with "
         "matched times each row starts and stops right under its own row unit.</p>"

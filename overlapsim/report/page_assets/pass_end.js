@@ -95,6 +95,13 @@
     const showTotals = (ends) => {
       const gaps = [ends, squareEnds(data, now)].map((one) => words.short(one.gap, us()));
       root.querySelectorAll('[data-cell="gap"]').forEach((cell, n) => { cell.textContent = gaps[n]; });
+      const live = (key, text) => {
+        const place = root.querySelector(`[data-live="${key}"]`);
+        place.textContent = text;
+        if (key === "total") place.parentElement.hidden = !text;
+      };
+      live("gap", gaps[0]);
+      live("total", "");
       if (!totals) return "";
       const found = [set, now].map((one) => simulated(data, one) ?? fieldTotals(data, totals, one));
       const written = found.map((one) => one && words.areas(one.parts, us()));
@@ -105,6 +112,7 @@
         });
       });
       find("beyond").hidden = Boolean(found[0]);
+      live("total", written[0] ? `${written[0].total} ${written[0].unit}` : "");
       return written[0] ? ` On the field in all ${written[0].total} ${written[0].unit}.` : "";
     };
     const show = () => {

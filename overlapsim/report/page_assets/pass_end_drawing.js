@@ -27,10 +27,11 @@
       const own = shown.filter((i) => rows.rank[i] === k);
       if (!own.length) return;
       const y = up(offset - rank.behind), ends = [own[0], own[own.length - 1]].map((i) => x(rows.right[i]));
-      const units = own.filter((i) => !rows.off[i]).map((i) => `M${x(rows.right[i])} ${y}v${short(size * CM)}`);
+      const units = own.filter((i) => !rows.off[i]).map((i) => `M${x(rows.right[i])} ${y}m0 ${short(-size * CM / 2)}v${short(size * CM)}`);
       parts.push(`<path class="pe-bar rank${k}" d="M${ends[0]} ${y}H${ends[1]}"/>`);
       parts.push(`<path class="pe-unit rank${k}" d="${units.join("")}"/>`);
     });
+    parts.push(`<path class="pe-travel" d="M${middle} ${up(offset + 0.09)}v-26m-9 10l9 -10l9 10"/>`);
     parts.push(`<circle class="pe-pin" cx="${middle}" cy="${up(offset)}" r="9"/>`);
     return parts.join("");
   };
@@ -41,7 +42,7 @@
     const left = rows.left_edge[0], offset = set.offset[0];
     const wide = (rows.right_edge[shown[shown.length - 1]] - left) * CM;
     const deepest = Math.max(...data.ranks.map((rank) => rank.behind));
-    const above = Math.max(window, offset + 0.25), below = Math.max(window, deepest - offset + 0.25);
+    const above = Math.max(window, offset + 0.4), below = Math.max(window, deepest - offset + 0.25);
     const high = (above + below) * CM, line = above * CM;
     const up = (metres) => short(line - metres * CM);
     const gap = [], beyond = [];
@@ -69,7 +70,7 @@
       inside: `<rect class="ground" width="${short(wide)}" height="${short(high)}"/>`
         + `<rect class="outside" width="${short(wide)}" ${outside}/><path class="gap" d="${gap.join("")}"/>`
         + `<path class="beyond" d="${beyond.join("")}"/>${seeds.join("")}`
-        + `<path class="edge" d="M0 ${short(line)}h${short(wide)}"/>${machine(data, offset, up, shown, room * 0.4)}`,
+        + `<path class="edge" d="M0 ${short(line)}h${short(wide)}"/>${machine(data, offset, up, shown, room)}`,
     };
   };
 
