@@ -38,6 +38,12 @@ _OWN = (
     Option(
         "--template", "template", "Write such a sheet to fill in (NAME, customers.csv).", {"is_flag": True},
     ),
+    Option(
+        "--page", "page",
+        "Write a page that reckons by itself, for people without Python: tape, times and speed in, what to "
+        "type in out.",
+        {"metavar": "FILE.html", "type": click.Path(path_type=Path)},
+    ),
 )  # fmt: skip
 
 
@@ -51,20 +57,24 @@ def _options() -> list[Option]:
 
 
 def _ask(
-    name: str | None, out: Path | None, demo: bool, sheet: Path | None, template: bool, **given: Any
-) -> int:
+    name: str | None, out: Path | None, demo: bool, sheet: Path | None, template: bool, page: Path | None,
+    **given: Any,
+) -> int:  # fmt: skip
     typed = {key.replace("_", "-"): text for key, text in given.items() if text is not None}
-    chosen = [flag for flag, on in (("--demo", demo), ("--from", sheet), ("--template", template)) if on]
+    own = (("--demo", demo), ("--from", sheet), ("--template", template), ("--page", page))
+    chosen = [flag for flag, on in own if on]
     if typed:
         chosen.append(f"--{next(iter(typed))}")
     if len(chosen) > 1:
         raise click.UsageError(f"{chosen[0]} and {chosen[1]} do not go together.")
     folder, statuses = out or Path(), Statuses()
-    with statuses.watch("new" if typed else str(sheet or name or DEFAULT_NAME)):
+    with statuses.watch("new" if typed else str(sheet or page or name or DEFAULT_NAME)):
         if demo:
             status = _demo(folder / (name or "overlapsim-demo"))
         elif template:
             status = _template(folder / (name or "customers.csv"))
+        elif page:
+            status = _page(folder / page)
         elif sheet:
             status = _customers(sheet, folder)
         else:
@@ -89,6 +99,14 @@ def _template(path: Path) -> int:
 
     write_new({path: template().encode()})
     say(f"{path} is there to be filled in. Then: overlapsim new --from {path}")
+    return DONE
+
+
+def _page(path: Path) -> int:
+    from overlapsim.report.pass_end_page import write_pass_end_page
+
+    write_pass_end_page(path)
+    say(f"{path} is one file, opens in any browser and needs no network: mail it, or put it on a phone.")
     return DONE
 
 

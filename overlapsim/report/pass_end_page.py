@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from pathlib import Path
 
+from overlapsim.files.asked_files import write_new
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
 from overlapsim.report.page.proof import caution_html
@@ -110,7 +111,7 @@ def write_pass_end_page(path: str | Path, units: str = "us") -> Path:
     Parameters
     ----------
     path : str or Path
-        Where to; a file that is there is replaced.
+        Where to.
     units : {"us", "metric"}
         What a reader sees who has not chosen.
 
@@ -118,9 +119,14 @@ def write_pass_end_page(path: str | Path, units: str = "us") -> Path:
     -------
     Path
         The file.
+
+    Raises
+    ------
+    FolderError
+        If a file is there already that says something else.
     """
     file = Path(path)
-    file.write_text(pass_end_page(units), encoding="utf-8", newline="\n")
+    write_new({file: pass_end_page(units).encode()})
     return file
 
 
