@@ -29,7 +29,7 @@ LARGEST, SMALLEST = 9.4, 6.4
 
 _STEP = 0.1
 _LINES = (6, 4, 3, 2, 1)  # lines that one text may take, the more the better
-_HAND = 12.0  # points that a line to write on may gain
+_HAND = (5.0, 14.0)  # points that a line to write on gains: at least, unless texts are cut; at most
 _NAMES = 0.26  # share of the width for the names of lines
 
 
@@ -100,7 +100,7 @@ def _sizes() -> Iterator[Measure]:
         for i in range(steps + 1):
             # Texts are cut only where letters are small already.
             if most == _LINES[0] or i == steps:
-                yield Measure(LARGEST - i * _STEP, most)
+                yield Measure(LARGEST - i * _STEP, most, _HAND[0] if most == _LINES[0] else 0.0)
     size = SMALLEST
     while True:
         size *= 0.99
@@ -113,7 +113,7 @@ def _fitting(blocks: Sequence[Block], width: float, high: float, by_hand: int) -
         spare = high - sum(block.height(width, how) for block in blocks)
         if spare >= 0:
             break
-    return Measure(how.size, how.most, min(spare / by_hand, _HAND))
+    return Measure(how.size, how.most, min(how.spare + spare / by_hand, _HAND[1]))
 
 
 def _blocks(card: Card) -> list[Block]:
