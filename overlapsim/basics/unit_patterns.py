@@ -15,7 +15,7 @@ def quantity_pattern(dimension: str) -> str:
 
     Parameters
     ----------
-    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
+    dimension : {"length", "time", "speed", "angle", "rate", "area", "amount per area"}
         What is measured.
 
     Returns

@@ -60,6 +60,12 @@ FACTORS: dict[str, dict[tuple[str, ...], Fraction]] = {
         ("deg", "degree", "degrees", "°"): _DEGREE,
     },
     "rate": {("hz", "hertz"): Fraction(1)},
+    "area": {
+        ("m²", "sq m", "square metre", "square metres", "square meters"): Fraction(1),
+        ("ac", "acre", "acres"): _ACRE,
+        ("ha", "hectare", "hectares"): Fraction(10000),
+        ("sq ft", "ft²", "square feet"): _FOOT * _FOOT,
+    },
     "amount per area": {
         ("/m²", "per m²"): Fraction(1),
         ("/ac", "/acre", "per acre", "per ac", "seeds/ac", "seeds/acre", "seeds per acre"): 1 / _ACRE,
@@ -80,17 +86,19 @@ EXAMPLES = {
     "speed": "5 mph",
     "angle": "12 deg",
     "rate": "10 Hz",
+    "area": "0.1 ac",
     "amount per area": "32,000 /ac",
 }
 """How a quantity of each dimension is written."""
 
-SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz", "amount per area": "/m²"}
+SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz", "area": "m²", "amount per area": "/m²"}
 USUAL = {
     "length": "in",
     "time": "s",
     "speed": "mph",
     "angle": "deg",
     "rate": "Hz",
+    "area": "ac",
     "amount per area": "/ac",
 }
-METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph", "/ha", "/m²"}
+METRIC = {"m", "cm", "mm", "km", "m/s", "km/h", "kmh", "kph", "m²", "sq m", "ha", "/ha", "/m²"}

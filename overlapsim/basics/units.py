@@ -182,13 +182,13 @@ def exact(text: str, dimension: str) -> Fraction:
     ----------
     text : str
         A number with its unit: ``"7 1/2 in"``, ``"12 ft 6 in"``, ``"2.13 m"``.
-    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
+    dimension : {"length", "time", "speed", "angle", "rate", "area", "amount per area"}
         What it must be.
 
     Returns
     -------
     Fraction
-        Value in m, s, m/s, rad, Hz or 1/m², with the sign written.
+        Value in m, s, m/s, rad, Hz, m² or 1/m², with the sign written.
 
     Raises
     ------
@@ -223,13 +223,13 @@ def parse(text: str, dimension: str) -> float:
     ----------
     text : str
         A number with its unit: ``"84 in"``, ``"7 1/2 in"``, ``"12' 6\\""``, ``"400 ms"``, ``"8 km/h"``.
-    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
+    dimension : {"length", "time", "speed", "angle", "rate", "area", "amount per area"}
         What it must be.
 
     Returns
     -------
     float
-        Value in m, s, m/s, rad, Hz or 1/m², with the sign written.
+        Value in m, s, m/s, rad, Hz, m² or 1/m², with the sign written.
 
     Raises
     ------
@@ -278,8 +278,8 @@ def si_text(value: float, dimension: str) -> str:
     Parameters
     ----------
     value : float
-        In m, s, m/s, rad, Hz or 1/m².
-    dimension : {"length", "time", "speed", "angle", "rate", "amount per area"}
+        In m, s, m/s, rad, Hz, m² or 1/m².
+    dimension : {"length", "time", "speed", "angle", "rate", "area", "amount per area"}
         What it is.
 
     Returns

@@ -11,12 +11,15 @@ import shapely
 from overlapsim.basics.frames import Floats, to_plan
 from overlapsim.drive.corners import cuts
 from overlapsim.drive.zones import PATH_ERROR, Lap
-from overlapsim.ground.edges import PLANTED, Edges, edges_of
+from overlapsim.ground.edges import BOUNDARY, EXCLUSION, PLANTED, Edges, edges_of
 from overlapsim.ground.profile import profile
 from overlapsim.ground.rails import Rails, rails
 
 OUTSIDE = 1e-6
 """Metres of swath on a band below which the swath is outside of it."""
+
+ON_EDGE = 1e-6
+"""Metres: an edge of a zone whose middle lies this close to the field's own edge lies on it."""
 
 BEYOND = 1e-3
 """Metres that a track goes on beyond the leg itself: its first and its last edge are crossed, whatever
@@ -54,11 +57,36 @@ def band_edges(lap: Lap) -> Edges:
     Returns
     -------
     Edges
-        Ground frame, interior on the left. Only the outermost lap meets boundary and exclusions.
+        Ground frame, interior on the left. Only the outermost lap meets boundary and exclusions, unless the
+        lap says otherwise.
     """
     outer, inner = edges_of(lap.outer), edges_of(lap.inner)
+    if lap.field is not None:
+        return outer_less(kinds_on(outer, lap.field), inner)
     kind = outer.kind if lap.number == 1 else np.full(len(outer.kind), PLANTED)
     return outer_less(Edges(outer.start, outer.end, kind), inner)
+
+
+def kinds_on(edges: Edges, field: shapely.Polygon) -> Edges:
+    """Say which edges lie on the boundary and on exclusions; the others border on ground of other legs.
+
+    Parameters
+    ----------
+    edges : Edges
+        Of some zone of the field, ground frame.
+    field : shapely.Polygon
+        Field less exclusions, ground frame, metres.
+
+    Returns
+    -------
+    Edges
+        The same ones with their kinds.
+    """
+    middle = shapely.points((edges.start + edges.end) / 2)
+    kind = np.full(len(edges.kind), PLANTED)
+    for own, rings in ((BOUNDARY, [field.exterior]), (EXCLUSION, list(field.interiors))):
+        kind[shapely.distance(middle, shapely.multilinestrings(rings)) < ON_EDGE] = own
+    return Edges(edges.start, edges.end, kind)
 
 
 def outer_less(ground: Edges, hole: Edges) -> Edges:

@@ -10,7 +10,8 @@ import shapely
 
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats, to_plan
-from overlapsim.drive.laps import BEYOND, LapLeg, lap_legs
+from overlapsim.drive.erosion import Around
+from overlapsim.drive.laps import BEYOND, LapLeg, kinds_on, lap_legs
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.passes import largest_offset, lay_passes, run_out
 from overlapsim.drive.zones import Zones, zones
@@ -69,7 +70,10 @@ def plan_drive(scenario: Scenario) -> Drive:
     layout = row_layout(scenario)
     width, plan, parts = layout.believed_width, scenario.plan, scenario.field.parts
     _refuse_specks(scenario, width)
-    found = tuple(zones(part, plan.headland_laps, width, plan.headland_width) for part in parts)
+    around = Around(
+        math.inf if plan.exclusion_laps is None else plan.exclusion_laps, plan.drive_through or 0.0
+    )
+    found = tuple(zones(part, plan.headland_laps, width, plan.headland_width, around) for part in parts)
     heading = plan_heading(scenario, [p for z in found for p in z.interior] or list(parts))
     place = guide_place(plan, scenario.field)
     guide = None if place is None else float(to_plan(np.array(place), heading)[0])
@@ -104,7 +108,10 @@ def _interior(zone: Zones, plantable: Edges, laps: int, heading: float) -> Edges
     """Edges of the ground left for passes; with a headland they are borders to ground of other legs."""
     if not laps:
         return plantable
-    edges = edges_of(zone.interior).in_plan(heading)
+    edges = edges_of(zone.interior)
+    if zone.field is not None:
+        return kinds_on(edges, zone.field).in_plan(heading)
+    edges = edges.in_plan(heading)
     return Edges(edges.start, edges.end, np.full(len(edges.kind), PLANTED))
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Floats
+from overlapsim.drive.erosion import SPECK, Around, pieces
 
 PATH_ERROR = 0.02
 """Metres by which a lap's path may miss the true offset curve: 25 cm was seen to add a third to off-field
@@ -22,36 +21,6 @@ way, stays below the 60 degrees of a corner however it is divided."""
 
 ZONE_ERROR = 1e-3
 """Metres by which the border of a zone may miss the true offset curve on its arcs."""
-
-SPECK = 1e-2
-"""m²: a piece of zone smaller than this is rounding."""
-
-
-def eroded(ground: BaseGeometry, distance: float, error: float) -> list[shapely.Polygon]:
-    """Take a band off ground along all of its rings at once.
-
-    Parameters
-    ----------
-    ground : shapely.Geometry
-        Polygon or polygons, metres.
-    distance : float
-        Width of the band, metres.
-    error : float
-        How far arcs may miss the true curve, metres.
-
-    Returns
-    -------
-    list of shapely.Polygon
-        What is left, largest first; neighbouring exclusions merge and necks close.
-    """
-    if distance <= 0.0:
-        left = ground
-    else:
-        # A chord of 90/n degrees misses its arc of radius d by d (1 - cos(45/n deg)).
-        half = math.acos(max(0.0, 1.0 - error / distance))
-        left = ground.buffer(-distance, quad_segs=max(4, math.ceil(math.pi / 4 / half)))
-    parts = [p for p in shapely.get_parts(left) if p.geom_type == "Polygon" and p.area > SPECK]
-    return sorted(parts, key=lambda p: (-p.area, p.bounds))
 
 
 @dataclass(frozen=True)
@@ -79,15 +48,20 @@ class Lap:
     number : int
         1 = outermost.
     outer, inner : tuple of shapely.Polygon
-        Ground before and after the lap's band is taken off; the band lies between.
+        Ground before and after the lap's band is taken off; the band lies between. Where exclusions do not
+        count as the boundary does, `outer` is the band itself and nothing is inside.
     rings : tuple of Ring
         Its path: boundary rings by falling area, then exclusion rings likewise.
+    field : shapely.Polygon or None
+        The part of the field that says which edges of the band are boundary or exclusion; None: those of the
+        outermost lap, as its shells and holes say.
     """
 
     number: int
     outer: tuple[shapely.Polygon, ...]
     inner: tuple[shapely.Polygon, ...]
     rings: tuple[Ring, ...]
+    field: shapely.Polygon | None = None
 
 
 @dataclass(frozen=True)
@@ -102,14 +76,23 @@ class Zones:
         What is left for passes, largest first; may be empty.
     unreached_m2 : float
         Ground of bands whose lap has no path there, m².
+    field : shapely.Polygon or None
+        The part of the field that says which edges of the interior are boundary or exclusion; None: none is.
     """
 
     laps: tuple[Lap, ...]
     interior: tuple[shapely.Polygon, ...]
     unreached_m2: float
+    field: shapely.Polygon | None = None
 
 
-def zones(plantable: shapely.Polygon, count: int, width: float, depth: float | None = None) -> Zones:
+def zones(
+    plantable: shapely.Polygon,
+    count: int,
+    width: float,
+    depth: float | None = None,
+    around: Around | None = None,
+) -> Zones:
     """Lay headland laps round boundary and exclusions.
 
     Parameters
@@ -123,26 +106,46 @@ def zones(plantable: shapely.Polygon, count: int, width: float, depth: float | N
     depth : float, optional
         Where the interior begins, metres from the edges: all laps lie closer to them but the innermost,
         which has only what they leave of this depth to plant. By default `count` working widths.
+    around : Around, optional
+        How exclusions count; by default as the boundary does.
 
     Returns
     -------
     Zones
         Laps that have neither path nor ground are left out.
+
+    Notes
+    -----
+    Where exclusions get fewer laps, lap j takes min(j, that number) working widths off along them, and its
+    way keeps half a width beside what is planted there: flush with it, switched off along it.
     """
+    around = around or Around()
     laps: list[Lap] = []
-    outer = [plantable]
+    outer = around.left(plantable, 0.0, 0.0, ZONE_ERROR)
     unreached = 0.0
     for number in range(1, count + 1):
         within = depth if depth is not None and number == count else number * width
-        inner = eroded(plantable, within, ZONE_ERROR)
+        inner = around.left(plantable, within, min(within, around.laps * width), ZONE_ERROR)
         distance = (number - 0.5) * width
-        middle = eroded(plantable, distance, min(PATH_ERROR / 4, SMOOTH * distance))
-        rings = _rings(middle)
-        unreached += _unreached(outer, middle, width)
+        beside = (min(number, around.laps + 1) - 0.5) * width
+        error = min(PATH_ERROR / 4, SMOOTH * distance)
+        middle = around.left(plantable, distance, beside, error, way=True)
+        rings, lap = _rings(middle), (tuple(outer), tuple(inner))
+        if not around.plain:
+            band = pieces(shapely.difference(shapely.union_all(outer), shapely.union_all(inner)))
+            rings = [ring for ring in rings if _meets(ring, band, width)]
+            lap = tuple(band), ()
+        unreached += _unreached(lap[0], middle, width)
         if rings:
-            laps.append(Lap(number, tuple(outer), tuple(inner), tuple(rings)))
+            laps.append(Lap(number, *lap, tuple(rings), None if around.plain else plantable))
         outer = inner
-    return Zones(tuple(laps), tuple(outer), unreached)
+    return Zones(tuple(laps), tuple(outer), unreached, None if around.plain else plantable)
+
+
+def _meets(ring: Ring, band: list[shapely.Polygon], width: float) -> bool:
+    """Whether the swath along a ring comes over ground of the band."""
+    swath = shapely.LinearRing(ring.points).buffer(width / 2, quad_segs=2)
+    return bool(shapely.area(shapely.intersection(np.array(band, dtype=object), swath)).sum() > SPECK)
 
 
 def _rings(middle: list[shapely.Polygon]) -> list[Ring]:
@@ -163,7 +166,7 @@ def _rings(middle: list[shapely.Polygon]) -> list[Ring]:
     return found
 
 
-def _unreached(outer: list[shapely.Polygon], middle: list[shapely.Polygon], width: float) -> float:
+def _unreached(outer: tuple[shapely.Polygon, ...], middle: list[shapely.Polygon], width: float) -> float:
     """Area of those pieces of ground that a lap's path does not enter."""
     if not outer:
         return 0.0

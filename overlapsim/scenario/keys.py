@@ -42,6 +42,7 @@ _COLUMN_UNITS = {
     "speed": "m_per_s",
     "angle": "rad",
     "rate": "hz",
+    "area": "m2",
     AMOUNT: "per_m2",
 }
 

@@ -192,6 +192,4 @@ class Layers:
         elif head == "seed" and {"spacing", "population"} <= set(values):
             rule = "says the same as population"
             self.note(places["spacing"], rule, "Keep one of the two.", values.pop("spacing"))
-        elif head == "plan" and "exclusion_laps" in values:
-            self.note(("plan", "exclusion_laps"), NOT_YET, "Leave it out.", values.pop("exclusion_laps"))
         return read_table(TABLES[head], values, (head,), sources=places, elsewhere=self.homes)

@@ -39,6 +39,11 @@ class Plan(Table):
         A place that a pass goes through along the heading: longitude and latitude in degrees.
     start_side : {"left", "right"} or None
         From which side of the interior passes are taken, looking along the heading; None = left.
+    exclusion_laps : int or None
+        Most laps round exclusions; along those that have had theirs later laps are switched off. None = as
+        many as along the boundary.
+    drive_through : float or None
+        Exclusions smaller than this get no laps: whatever is driven leads through them, switched off, m2.
     """
 
     heading: Annotated[
@@ -58,8 +63,10 @@ class Plan(Table):
     ] = None
     line: Annotated[GuidanceLine | None, Line(example={"file": "lines.geojson"}, optional=True)] = None
     through: Annotated[Spot | None, Through(example=[12.004, 48.003], optional=True)] = None
-    start_side: Annotated[
-        str | None, Choice(("left", "right"), example="left", optional=True)
+    start_side: Annotated[str | None, Choice(("left", "right"), example="left", optional=True)] = None
+    exclusion_laps: Annotated[int | None, Count(0, MOST_LAPS, example=1, optional=True)] = None
+    drive_through: Annotated[
+        float | None, Measure("area", 0.0, 1e6, likely=(1.0, 4000.0), example="0.1 ac", optional=True)
     ] = None
 
 

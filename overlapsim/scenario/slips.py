@@ -31,6 +31,7 @@ _TRIED = {
     "speed": ("mph", "km/h"),
     "angle": ("deg",),
     "rate": ("Hz",),
+    "area": ("ac", "ha", "m²"),
     AMOUNT: ("/ac", "/ha", "/m²"),
 }
 # Which unit was probably meant instead of one that is too large.

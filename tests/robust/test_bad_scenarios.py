@@ -216,11 +216,6 @@ def test_tables_kept_for_later(table: str) -> None:
     assert said(data() | {table: {}}) == [f"{table}  is not available in this version. Leave it out."]
 
 
-def test_exclusion_laps_are_kept_for_later() -> None:
-    assert said(data(plan__exclusion_laps=1)) == [
-        "plan.exclusion_laps = 1  is not available in this version. Leave it out."
-    ]
-
 
 JUNK = st.recursive(
     st.none()
