@@ -91,7 +91,15 @@ EXAMPLES = {
 }
 """How a quantity of each dimension is written."""
 
-SI = {"length": "m", "time": "s", "speed": "m/s", "angle": "rad", "rate": "Hz", "area": "m²", "amount per area": "/m²"}
+SI = {
+    "length": "m",
+    "time": "s",
+    "speed": "m/s",
+    "angle": "rad",
+    "rate": "Hz",
+    "area": "m²",
+    "amount per area": "/m²",
+}
 USUAL = {
     "length": "in",
     "time": "s",

@@ -10,6 +10,12 @@ from hypothesis import strategies as st
 
 from tests.scenario.files import data, said
 
+KNOWN = (
+    "heading, headland_laps, headland_order, headland_width, line, through, start_side, exclusion_laps, "
+    "drive_through"
+)
+"""Keys of the plan."""
+
 
 @pytest.mark.parametrize(
     ("key", "value", "fault"),
@@ -200,7 +206,7 @@ def test_missing_keys(key: str, fault: str) -> None:
     [
         ("switching__turn_on_tme", "switching.turn_on_tme = 1  no such key. Did you mean turn_on_time?"),
         ("speed__turn_on_time", "speed.turn_on_time = 1  no such key. It belongs in [switching]."),
-        ("plan__colour", "plan.colour = 1  no such key. Known: heading, headland_laps, headland_order."),
+        ("plan__colour", f"plan.colour = 1  no such key. Known: {KNOWN}."),
         ("machine__ranks__rear__row", "machine.ranks.rear.row = 1  no such key. Did you mean rows?"),
         ("machine__setups__wide__rank", "machine.setups.wide.rank = 1  no such key. Did you mean ranks?"),
         ("swiching", "swiching = 1  no such key. Did you mean switching?"),
