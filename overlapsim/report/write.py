@@ -76,11 +76,11 @@ def write_results(
     -----
     Always ``result.json``, ``report.html`` and ``summary.txt``. Of a simulation, a search or a breakdown into
     causes also ``layers.gpkg``, ``row-ends.png`` and ``field.png``, of several fields together
-    ``fields.csv``; of a search ``sweep.csv`` and ``offset-curve.png``, ``best-offset.png`` where both
-    latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what may be off
-    was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv`` and
-    ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``, of a changeover
-    ``card.pdf`` and ``forgotten.png``. Same input, same bytes.
+    ``fields.csv``; of a search ``grower.html``, ``sweep.csv`` and ``offset-curve.png``, ``best-offset.png``
+    where both latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what
+    may be off was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv``
+    and ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``, of a changeover ``card.pdf`` and
+    ``forgotten.png``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -145,6 +145,9 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
         "field.png": drawn("field.png"),
     }
     if hasattr(result, "sweep_table"):
+        from overlapsim.report.page.grower import grower_page
+
+        makers["grower.html"] = lambda path: _text(path, grower_page(result, units))
         makers["sweep.csv"] = table(lambda: result.sweep_table)
         makers["offset-curve.png"] = drawn("offset-curve.png")
         if latency_keys(result.sweep.cases):

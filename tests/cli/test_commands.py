@@ -15,7 +15,7 @@ from overlapsim.cli.options import OPTIONS
 from tests.cli.small import write
 
 SEARCHED = {
-    "result.json", "report.html", "summary.txt", "sweep.csv", "layers.gpkg", "row-ends.png",
+    "result.json", "report.html", "grower.html", "summary.txt", "sweep.csv", "layers.gpkg", "row-ends.png",
     "offset-curve.png", "field.png", "manifest.json",
 }  # fmt: skip
 

@@ -17,7 +17,7 @@ from tests.report.fake import MACHINE, example
 
 PICTURES = {"row-ends.png", "field.png"}
 ALWAYS = {"result.json", "report.html", "summary.txt", "layers.gpkg", "manifest.json"} | PICTURES
-SEARCHED = ALWAYS | {"sweep.csv", "offset-curve.png"}
+SEARCHED = ALWAYS | {"grower.html", "sweep.csv", "offset-curve.png"}
 
 
 @pytest.fixture(scope="module")

@@ -33,8 +33,8 @@ def asset(name: str) -> str:
 
 def document(
     title: str, under: str, first: str, sections: list[Section], units: str, scripts: tuple[str, ...] = (),
-    styles: tuple[str, ...] = (),
-) -> str:
+    styles: tuple[str, ...] = (), kind: str = "",
+) -> str:  # fmt: skip
     """Put a page together.
 
     Parameters
@@ -53,6 +53,8 @@ def document(
         Names of scripts beside the frame's own.
     styles : tuple of str
         Names of style sheets beside the frame's own.
+    kind : {"", "sheet"}
+        A sheet is set smaller in print, to be one page.
 
     Returns
     -------
@@ -70,10 +72,11 @@ def document(
         f'<h2 id="{one.key}-title">{escape(one.title)}</h2>\n{one.body}\n</section>'
         for one in sections
     )
+    of_kind = f' class="{kind}"' if kind else ""
     early, *late = (f"<script>{text}</script>" for text in code)
     return "\n".join([
         "<!DOCTYPE html>",
-        f'<html lang="en" data-units="{units}">', "<head>", '<meta charset="utf-8">',
+        f'<html lang="en" data-units="{units}"{of_kind}>', "<head>", '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content="{policy(style, code)}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
