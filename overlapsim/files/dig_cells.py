@@ -208,7 +208,9 @@ class Cells:
         working = self.machine.working_ranks
         if not text and len(working) == 1:
             return working[0]
-        found = {name.lower(): name for name in self.machine.ranks}.get(text.lower())
+        ranks = {name.lower(): name for name in self.machine.ranks}
+        # Sheets that we write put an apostrophe before what a spreadsheet would take for a formula.
+        found = ranks.get(text.lower()) or ranks.get(text.lower().removeprefix("'"))
         if found is None:
             raise Slip("no such rank" if text else "is empty", f"This machine has: {listed(working)}.")
         if found not in working:

@@ -88,6 +88,34 @@ def as_json(values: Any) -> str:
     return _NUMBERS.sub(lambda found: f"[{' '.join(found[1].split())}]", text) + "\n"
 
 
+# A cell that begins so is worked out by spreadsheets, whoever wrote it (known as CSV injection).
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_SIGNED = re.compile(r"[+-]?[\d.,]*\d")  # as lengths with a sign are written
+
+
+def harmless(text: str) -> str:
+    """Keep a text from being taken for a formula.
+
+    Parameters
+    ----------
+    text : str
+        What a cell says.
+
+    Returns
+    -------
+    str
+        The same, with an apostrophe before it where spreadsheets would work it out: numbers with a sign
+        are left as they are.
+
+    Examples
+    --------
+    >>> harmless("=1+1"), harmless("-29.4"), harmless("front")
+    ("'=1+1", '-29.4', 'front')
+    """
+    risky = text.startswith(_FORMULA) and not _SIGNED.fullmatch(text)
+    return f"'{text}" if risky else text
+
+
 def csv_text(columns: Mapping[str, np.ndarray]) -> str:
     """Write a table as comma-separated values.
 
@@ -99,7 +127,8 @@ def csv_text(columns: Mapping[str, np.ndarray]) -> str:
     Returns
     -------
     str
-        A line of names, then a line per row; text in quotes where it needs them (RFC 4180).
+        A line of names, then a line per row; text in quotes where it needs them (RFC 4180), and made
+        :func:`harmless`.
 
     Examples
     --------
@@ -115,6 +144,8 @@ def _cell(value: Any) -> str:
     if value is None or (isinstance(value, float) and math.isnan(value)):
         return ""
     text = repr(value) if isinstance(value, float) else str(value)
+    if isinstance(value, str):
+        text = harmless(value)
     if any(sign in text for sign in ',"\n\r'):
         return '"' + text.replace('"', '""') + '"'
     return text

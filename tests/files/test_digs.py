@@ -42,6 +42,10 @@ def test_a_plain_sheet(tmp_path: Path) -> None:
     assert read(tmp_path, HEAD + ONE + TWO) == PLAIN
 
 
+def test_an_apostrophe_that_keeps_a_formula_text_is_no_part_of_a_name(tmp_path: Path) -> None:
+    assert read(tmp_path, HEAD + ONE.replace("front", "'front") + TWO) == PLAIN
+
+
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
 def test_what_spreadsheets_save(tmp_path: Path, encoding: str) -> None:
     assert read(tmp_path, (HEAD + ONE + TWO).encode(encoding)) == PLAIN

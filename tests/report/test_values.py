@@ -9,6 +9,7 @@ import math
 import struct
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -61,7 +62,24 @@ def test_tables_read_back(rows: list[tuple[float, str]]) -> None:
     text = csv_text({"number_m": numbers, 'a "name", with, commas': texts})
     head, *read = csv.reader(io.StringIO(text, newline=""))
     assert head == ["number_m", 'a "name", with, commas']
-    assert [(float(number), words) for number, words in read] == rows
+    for (number, words), (expected, said) in zip(read, rows, strict=True):
+        assert float(number) == expected
+        assert words in (said, f"'{said}" if said[:1] in tuple("=+-@\t\r") else said)
+
+
+@pytest.mark.parametrize("said", ["=HYPERLINK(1)", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "=", "--1"])
+def test_formulas_stay_text(said: str) -> None:
+    text = csv_text({"name": np.array([said], dtype=object), said: np.array([1.5])})
+    head, row = csv.reader(io.StringIO(text, newline=""))
+    assert head == ["name", f"'{said}"]
+    assert row == [f"'{said}", "1.5"]
+
+
+@pytest.mark.parametrize("said", ["-29.4", "+5.6", "-1,250.5", "front", "3-row", ""])
+def test_numbers_with_signs_stay_numbers(said: str) -> None:
+    row = list(csv.reader(io.StringIO(csv_text({"a": np.array([said, "x"], dtype=object)}), newline="")))[1]
+    assert row == ([said] if said else [])
+    assert csv_text({"a": np.array([-0.5])}) == "a\n-0.5\n"
 
 
 def test_what_is_not_known_is_left_empty() -> None:
