@@ -67,7 +67,7 @@ def test_tables_read_back(rows: list[tuple[float, str]]) -> None:
         assert words in (said, f"'{said}" if said[:1] in tuple("=+-@\t\r") else said)
 
 
-@pytest.mark.parametrize("said", ["=HYPERLINK(1)", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "=", "--1"])
+@pytest.mark.parametrize("said", ["=A1()", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "-", "=", "--1"])
 def test_formulas_stay_text(said: str) -> None:
     text = csv_text({"name": np.array([said], dtype=object), said: np.array([1.5])})
     head, row = csv.reader(io.StringIO(text, newline=""))
