@@ -1,7 +1,7 @@
 """The marked blocks of the README.
 
 `python -m tests.architecture.readme` runs the demo, fills what it prints into the README and puts what it
-writes into `reports/demo`.
+writes into `reports/demo`, and makes the gallery anew.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+
+from tests.architecture import gallery
 
 ROOT = Path(__file__).resolve().parents[2]
 CLI = "import sys; from overlapsim.cli import main; sys.exit(main())"
@@ -54,3 +56,4 @@ def fill() -> None:
 
 if __name__ == "__main__":
     fill()
+    gallery.fill()
