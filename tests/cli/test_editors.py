@@ -89,7 +89,7 @@ def test_the_tab_key_completes_commands_and_options() -> None:
         return [line.split(",", 1)[1] for line in done.stdout.splitlines()]
 
     assert offered("overlapsim tu", 1) == ["tune"]
-    assert offered("overlapsim tune --un", 2) == ["--units"]
+    assert offered("overlapsim tune --uni", 2) == ["--units"]
     assert offered("overlapsim tune --units m", 3) == ["metric"]
 
 
