@@ -133,10 +133,14 @@ def test_spreads_that_make_ranks_change_places_are_refused() -> None:
         done({"machine.ranks.front.behind_pin": "0.5 m"}, machine=machine)
 
 
-def test_how_sure() -> None:
-    """Typed in is 2 m, x = 0, in every draw's as-good stretch from 0 to -X. Now is 2.05 m: there where X <=
-    -0.05, Phi(-0.5) = 0.3085 of the draws; and it costs more than 2 m in all draws but those."""
-    result = done(ON)
+@pytest.mark.parametrize("now", ["2.05 m", "1.95 m"])
+def test_how_sure(now: str) -> None:
+    """Typed in is 2 m, x = 0, in every draw's as-good stretch from 0 to -X.
+
+    Now is 2.05 m: there where X <= -0.05, Phi(-0.5) = 0.3085 of the draws; and it costs more than 2 m in all
+    draws but those. 1.95 m likewise.
+    """
+    result = done(ON, switching={"reference_offset": now})
     told = result.to_dict()["uncertain"]
     now, typed, _ = told["points"]
     assert result.recommended.scenario.switching.reference_offset == pytest.approx(2.0, abs=0.005)
@@ -232,13 +236,15 @@ def test_drift_across_is_worked_out_draw_by_draw() -> None:
     assert result.mean_m2 == pytest.approx(expected, abs=0.2)  # between offsets a quarter of an inch apart
 
 
-def test_money_over_draws() -> None:
+@pytest.mark.parametrize("end", ["on", "off"])
+def test_money_over_draws(end: str) -> None:
     """Seed 0.01 per m² off the field, stand 0.1 per m² of skip; gaps shorter than 0.1 m are free. At x = 0
     every start is X late: skip 24 X where X > 0, off-field -24 X where X < 0. Mean: 24 (0.1 E[X; X >= 0.1]
     + 0.01 E[-X; X < 0]), and for a normal E[X; X > c] = s phi(c/s), with c = s here 0.24197 s, and at 0
     0.39894 s."""
     value = {"currency": "EUR", "seed": "100 /ha", "lost_stand": "1000 /ha", "free_gap": "10 cm"}
-    told = done(ON, draws=8000, value=value).to_dict()["uncertain"]["points"][1]
+    spread = {f"response.{end}_latency": "0.05 s"}
+    told = done(spread, draws=8000, value=value).to_dict()["uncertain"]["points"][1]
     expected = W * S * (0.1 * 0.24197 + 0.01 * 0.39894)
     assert told["money"]["mean"] == pytest.approx(expected, abs=5 * told["money"]["sd"] / math.sqrt(8000))
     free = W * S * 0.11 * 0.39894
@@ -257,3 +263,46 @@ def test_a_tenth_of_a_second_at_the_fastest_speed() -> None:
     assert tenth["more_m2"] == pytest.approx(W * (float(folded(0.8, s)) - float(folded(0.0, s))), abs=error)
     saved = W * (float(folded(0.8, s)) + float(folded(0.0, s)) - 2 * float(folded(0.4, s)))
     assert tenth["unknown_m2"] == pytest.approx(saved, abs=error)
+
+
+SURELY = {"response.on_latency": "0.001 s"}
+"""So little that it rounds no corner that matters below: 2 mm, in bounds of 1 cm of row ends."""
+
+
+def test_a_rank_that_is_truly_farther_back_than_taped() -> None:
+    """Midway between two ranks a metre apart, 4 m of rows each: front rows 0.5 m late, rear rows 0.5 m early.
+
+    The front rank d farther back makes its rows d less late, 3 passes x 2 ends x 4 m x d less; the rear rank
+    d farther back makes its rows d earlier still, as much more. Nearer it is the other way round.
+    """
+    machine = {
+        "ranks": {
+            "bar": None,
+            "front": {"rows": 4, "spacing": "2 m", "behind_pin": "2 m"},
+            "rear": {"rows": 4, "spacing": "2 m", "behind_pin": "3 m", "right": "-1 m"},
+        },
+        "setups": {"both": {"ranks": ["front", "rear"], "hitch_shift": "0.5 m"}},
+    }
+    told = done(SURELY, draws=20, machine=machine).to_dict()
+    assert told["recommended"]["reference_offset_m"] == pytest.approx(2.5)
+    costs = {one["key"]: one for one in told["uncertain"]["not_known"]}
+    for rank, sign in (("front", -1), ("rear", 1)):
+        one = costs[f"machine.ranks.{rank}.behind_pin"]
+        assert one["more_m2"] == pytest.approx(sign * 24 * 0.02, abs=1e-6)
+        assert one["less_m2"] == pytest.approx(-sign * 24 * 0.02, abs=1e-6)
+
+
+def test_a_machine_that_answers_later_than_thought() -> None:
+    """Starts 0.2 m later than entered, typed in 1.9 m: starts 0.1 m late, stops 0.1 m short.
+
+    0.1 s more at starts: 0.3 m late instead of 0.1 m, 24 m x 0.2 m more; 0.1 s less: 0.1 m early, no more
+    than before. At stops 0.1 s more: 0.1 m over instead of 0.1 m short; less: 0.3 m short.
+    """
+    told = done(SURELY, draws=20, response={"on_latency": "0.6 s"}).to_dict()
+    assert told["recommended"]["reference_offset_m"] == pytest.approx(1.9)
+    costs = {one["key"]: one for one in told["uncertain"]["not_known"]}
+    near = {"abs": 24 * 0.01}
+    assert costs["response.on_latency"]["more_m2"] == pytest.approx(24 * 0.2, **near)
+    assert costs["response.on_latency"]["less_m2"] == pytest.approx(0.0, **near)
+    assert costs["response.off_latency"]["more_m2"] == pytest.approx(0.0, **near)
+    assert costs["response.off_latency"]["less_m2"] == pytest.approx(24 * 0.2, **near)

@@ -21,15 +21,16 @@ SPREADS: dict[str, Any] = {
     "response.off_latency.front": "0.1 s",
     "response.off_latency.rear": {"spread": "0.2 s", "shape": "even"},
     "speed.working": "0.5 mph",
-    "speed.at_off": "0.2 mph",
+    "speed.at_off": "0.8 mph",
     "switching.reference_offset": "1 in",
     "machine.ranks.front.behind_pin": "1 in",
     "machine.ranks.rear.behind_pin": "1 in",
 }
 FIELD = {
     "polygon": [[0, 0], [130, 10], [140, 300], [60, 310], [-10, 280]],
-    # A pond, and a furrow across of 30 cm: whether rows are switched off for it hangs on the latencies.
-    "exclusions": [block(40, 100, 60, 130), block(-20, 200, 150, 200.3)],
+    # A pond, and furrows of 30 and 10 cm across, short of both sides, so that the field stays in one piece:
+    # whether rows are switched off for them hangs on latencies and speeds.
+    "exclusions": [block(40, 100, 60, 130), block(10, 200, 110, 200.3), block(10, 250, 110, 250.1)],
 }
 OFFSETS = np.array([1.6, 2.1, 2.7])
 
@@ -95,13 +96,20 @@ def test_shared_ground_is_exact(name: str) -> None:
     assert reader.combined(OFFSETS) == pytest.approx(wanted[..., 3], **near)
 
 
-def test_the_furrow_decides_in_some_draws_and_not_in_others() -> None:
-    """Control of the test above: among its draws are such as switch for 30 cm and such as do not."""
+def test_furrows_decide_in_some_draws_and_not_in_others() -> None:
+    """Control of the test above: a gap of 30 cm is no gap where rows start more than 30 cm earlier than they
+    stop, one of 10 cm is not even switched for where commands do; among the draws are both kinds of either.
+    """
     reader = reader_of(made(), 12)
     assert reader is not None
     apart = reader.known.late[:, :, 0] - reader.known.late[:, :, 1]
-    assert (apart < -0.3).any()
-    assert (apart > -0.3).any()
+    for of, gap in ((apart, 0.3), (reader.known.lead, 0.1)):
+        assert (of < -gap).any()
+        assert (of > -gap).any()
+    dropped = [
+        len(simulate(with_offset(one, 2.1)).ends.way) for one in reader.scenarios
+    ]  # fmt: skip
+    assert len(set(dropped)) > 1
 
 
 def test_where_passes_lie_over_one_another_ends_do_not_add_up() -> None:
