@@ -12,6 +12,7 @@ from overlapsim.cli.saying import say
 if TYPE_CHECKING:
     from overlapsim.files.asked_answers import Answers, Question
     from overlapsim.files.asked_files import Draft
+    from overlapsim.scenario.kinds import Slip
 
 BACK, QUIT, OPEN = "<", "q", "-"
 """What may be typed instead of an answer."""
@@ -108,28 +109,34 @@ def _ask(answers: Answers, question: Question) -> bool:
             say("  Nothing stands in for a tape reading.")
             continue
         if not text and not doubted:
-            if not answers.has(question.key):
-                answers.given.pop(question.key, None)
+            # What was right before may not go with what was typed since.
+            if wrong := _wrong(answers, question.key):
+                say(f"  {offered}  {wrong}".replace("    ", "  "))
+                continue
             return True
         doubted, odd = _take(answers, question, text or doubted, sure=not text)
         if not doubted and not odd:
             return True
 
 
+def _wrong(answers: Answers, key: str) -> Slip | None:
+    """Find what is wrong with one answer beside the others."""
+    from overlapsim.files.asked_reading import faults_of
+
+    return next((slip for other, slip in faults_of(answers, field="field" in key) if other == key), None)
+
+
 def _take(answers: Answers, question: Question, text: str, sure: bool) -> tuple[str, bool]:
     """Take an answer; give it back where it is odd, and say whether it was refused."""
     from overlapsim.files.asked_doubts import doubt
-    from overlapsim.files.asked_reading import faults_of, read_answer
+    from overlapsim.files.asked_reading import read_answer
     from overlapsim.scenario.kinds import Slip
 
     old = answers.given.get(question.key)
     try:
         answers.given[question.key] = read_answer(question, text, answers)
-        wrong = [
-            slip for key, slip in faults_of(answers, field="field" in question.key) if key == question.key
-        ]
-        if wrong:
-            raise wrong[0]
+        if wrong := _wrong(answers, question.key):
+            raise wrong
     except Slip as slip:
         _put_back(answers, question.key, old)
         say(f"  {text}  {slip}")

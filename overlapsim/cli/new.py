@@ -115,6 +115,8 @@ def _customers(sheet: Path, folder: Path) -> int:
 
     found = read_customers(sheet)
     written, faults = write_customers(found, folder, str(sheet))
+    if found.not_read:
+        say(f"{sheet}  Columns that are not read: {', '.join(found.not_read)}.")
     for one in found.sound:
         for odd in one.doubts:
             say(f"{sheet}:{one.line}  {odd}")

@@ -145,7 +145,7 @@ QUESTIONS = (
         None, lambda _: "", home=("field.file",),
     ),
     Question(
-        "which-field", "Which field of that file? Its name, its number from 1, or all",
+        "which-field", "Which field of that file: its name, its number from 1, or all? Enter = it holds one",
         "Or key = value, where fields are told apart by another attribute.",
         None, lambda _: "", lambda a: a.has("field"), home=("field.where", "field.all", "field"),
     ),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
 from pathlib import Path
 
 from overlapsim.basics.errors import Fault, FolderError, InputError
@@ -14,7 +15,14 @@ from overlapsim.files.asked import BY_KEY, QUESTIONS
 from overlapsim.files.asked_answers import Answers
 from overlapsim.files.asked_files import write_pair
 from overlapsim.files.asked_reading import take_all, unit_of
-from overlapsim.files.sheets import find_head, numbered_lines, sheet_text, split_cells, with_unit
+from overlapsim.files.sheets import (
+    find_head,
+    name_and_unit,
+    numbered_lines,
+    sheet_text,
+    split_cells,
+    with_unit,
+)
 from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.quantities import Measure, PerName
 from overlapsim.scenario.slips import hint
@@ -22,7 +30,6 @@ from overlapsim.scenario.slips import hint
 __all__ = ["Customer", "Customers", "read_customers", "template", "write_customers"]
 
 _NAME = "name"
-_COLUMN = re.compile(r"(?P<name>[^(\[]*?)\s*(?:[(\[]\s*(?P<unit>[^)\]]*?)\s*[)\]])?\s*")
 
 
 @dataclass(frozen=True)
@@ -57,10 +64,13 @@ class Customers:
         Lines that files can be made of.
     faults : tuple of Fault
         What is wrong with the others.
+    not_read : tuple of str
+        Columns that nobody asked for.
     """
 
     sound: tuple[Customer, ...]
     faults: tuple[Fault, ...]
+    not_read: tuple[str, ...] = ()
 
 
 def read_customers(path: Path) -> Customers:
@@ -89,7 +99,7 @@ def read_customers(path: Path) -> Customers:
     first, head, mark = find_head(
         lines, name, lambda cells: len(_columns(cells)[0]), "overlapsim new --template writes one to fill in."
     )
-    columns, units, slips = _columns(head)
+    columns, units, slips, others = _columns(head)
     if slips:
         raise InputError(
             [Fault(slip.rule, slip.remedy, slip.at[0], slip.value or "", name, first) for slip in slips]
@@ -112,28 +122,31 @@ def read_customers(path: Path) -> Customers:
             faults += [Fault(s.rule, s.remedy, key.replace("-", " "), v, name, number) for key, v, s in one]
     if not sound and not faults:
         raise InputError(Fault("holds no line below its names", "Write one for each planter.", file=name))
-    return _told_apart(sound, faults, name)
+    return replace(_told_apart(sound, faults, name), not_read=tuple(others))
 
 
-def _columns(cells: list[str]) -> tuple[dict[str, int], dict[str, str], list[Slip]]:
-    """Read the line of names: places, units, and what is wrong."""
+def _columns(cells: list[str]) -> tuple[dict[str, int], dict[str, str], list[Slip], list[str]]:
+    """Read the line of names: places, units, what is wrong, and what nobody asked for."""
     places: dict[str, int] = {}
     units: dict[str, str] = {}
     slips: list[Slip] = []
+    others: list[str] = []
     known = [*(key.replace("-", " ") for key in BY_KEY), _NAME]
     for i, cell in enumerate(cells):
-        found = _COLUMN.fullmatch(cell)
-        said = (found["name"] if found else cell).strip().lower().replace("_", " ")
+        said, unit = name_and_unit(cell)
         key = said.replace(" ", "-")
         if not said or said in ("note", "notes"):
             continue
         if said.replace("-", " ") not in known:
-            slips.append(Slip("no such column", hint(said, known), (said,)))
+            # Customers' sheets hold more than planters: only what looks like a slip is one.
+            if get_close_matches(said, known, n=1, cutoff=0.7):
+                slips.append(Slip("no such column", hint(said, known), (said,)))
+            else:
+                others.append(said)
         elif key in places:
             slips.append(Slip("there are two columns of this name", "Take one of them out.", (said,)))
         else:
             places[key] = i
-            unit = (found["unit"] if found else None) or ""
             if unit and key in BY_KEY:
                 dimension = _dimension(key)
                 if not dimension or unit.lower() not in UNITS[dimension]:
@@ -142,7 +155,7 @@ def _columns(cells: list[str]) -> tuple[dict[str, int], dict[str, str], list[Sli
                 units[key] = unit
     if places and "front" not in places:
         slips.append(Slip("this column is missing", f'Add "{_heading("front")}".', ("front",)))
-    return places, units, slips
+    return places, units, slips, others
 
 
 def _dimension(key: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from overlapsim.basics.units import UNITS, UnitError, exact
-from overlapsim.files.sheets import with_unit
+from overlapsim.files.sheets import name_and_unit, with_unit
 from overlapsim.questions.digs import ORIGINS, Dig
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.kinds import Slip
@@ -36,7 +36,6 @@ _SIGNED = {
     "late": ("on", 1), "early": ("on", -1), "over": ("off", 1), "short": ("off", -1),
     "past": ("", 1), "beyond": ("", 1), "before": ("", -1),
 }  # fmt: skip
-_NAME = re.compile(r"(?P<name>[^(\[]*?)\s*(?:[(\[]\s*(?P<unit>[^)\]]*?)\s*[)\]])?\s*")
 _WITH_WORD = re.compile(rf"(?P<number>.*?)\s*\b(?P<word>{'|'.join(_SIGNED)})", re.IGNORECASE)
 # Farther off than any working width of a single row: a slip of unit or end.
 _PAST = Measure("length", -10.0, 10.0, likely=(0.005, 2.0), example="4 1/2 in")
@@ -82,8 +81,7 @@ class Header:
         others: list[str] = []
         slips: list[Slip] = []
         for i, cell in enumerate(cells):
-            found = _NAME.fullmatch(cell)
-            name = (found["name"] if found else cell).strip().lower().replace("_", " ")
+            name, unit = name_and_unit(cell)
             if name not in COLUMNS:
                 others += [name] if name and name not in BESIDES else []
                 continue
@@ -91,7 +89,6 @@ class Header:
                 slips.append(Slip("there are two columns of this name", "Take one of them out.", (name,)))
                 continue
             place[name] = i
-            unit = (found["unit"] if found else None) or ""
             if name in MEASURED and unit:
                 if unit.lower() in UNITS[MEASURED[name]]:
                     units[name] = unit

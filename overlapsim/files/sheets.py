@@ -12,11 +12,20 @@ from overlapsim.basics.units import UnitError, exact
 from overlapsim.files.toml_text import decode, nearest
 from overlapsim.scenario.kinds import Slip
 
-__all__ = ["LARGEST", "find_head", "numbered_lines", "sheet_text", "split_cells", "with_unit"]
+__all__ = [
+    "LARGEST",
+    "find_head",
+    "name_and_unit",
+    "numbered_lines",
+    "sheet_text",
+    "split_cells",
+    "with_unit",
+]
 
 LARGEST = 40_000_000
 """Bytes: half a million lines; nobody has typed so many."""
 
+_HEADING = re.compile(r"(?P<name>[^(\[]*?)\s*(?:[(\[]\s*(?P<unit>[^)\]]*?)\s*[)\]])?\s*")
 _COMMA = re.compile(r"(?P<whole>[+-]?\s*\d+),(?P<part>\d+)(?P<unit>\D*)")
 
 
@@ -124,6 +133,29 @@ def find_head(
         mark = max(tried, key=lambda one: known(tried[one]))
         return number, tried[mark], mark
     raise InputError(Fault("is empty", remedy, file=name))
+
+
+def name_and_unit(cell: str) -> tuple[str, str]:
+    """Part the name of a column from the unit behind it.
+
+    Parameters
+    ----------
+    cell : str
+        A cell of the line of names.
+
+    Returns
+    -------
+    tuple of str
+        Name in small letters with single blanks, and unit; the unit empty where there is none.
+
+    Examples
+    --------
+    >>> name_and_unit("Past_line (in)"), name_and_unit("row")
+    (('past line', 'in'), ('row', ''))
+    """
+    found = _HEADING.fullmatch(cell)
+    name, unit = (found["name"], found["unit"]) if found else (cell, "")
+    return " ".join(name.lower().replace("_", " ").split()), unit or ""
 
 
 def with_unit(text: str, dimension: str, unit: str, remedy: str = "") -> str:

@@ -110,16 +110,67 @@ def test_back_at_the_first_question_after_a_resumption_and_out_again(
     assert overlapsim.load_scenario("home.toml").machine.setups["narrow"].hitch_shift == 0.1905
 
 
-def test_an_earlier_answer_that_breaks_a_later_one_is_found_at_the_end(
+def test_an_earlier_answer_that_breaks_a_later_one_is_found_on_the_way(
     here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr("overlapsim.cli.first_answer.tell", lambda answers, first: None)
-    back = ["<"] * (AT["entered"] - AT["rows"])
-    kept = [""] * (AT["sections"] - AT["rear-rows"] - 1 + 1)
-    lines = [*LINES[: AT["entered"]], *back, "12", "12", *kept, *LINES[AT["entered"] :], "8", *[""] * 12]
+    asked = [key for key in SESSION if key != "lateral-offset"]
+    back = ["<"] * (asked.index("entered") - asked.index("rows"))
+    between = [""] * (asked.index("sections") - asked.index("spacing"))
+    # 12 + 12 rows: 16 in the rear rank do not go between them, and 16 sections do not divide 24 rows.
+    lines = [*LINES[: AT["entered"]], *back, "12", "", "12", *between, "", "8", *LINES[AT["entered"] :]]
     assert type_in(monkeypatch, lines) == 0
-    assert "sections: does not divide the 24 rows of row setup narrow." in capsys.readouterr().err
+    err = capsys.readouterr().err
+    assert "  16  does not go between 12 rows in front. Write 11, 12 or 13;" in err
+    assert "  16  does not divide the 24 rows of row setup narrow. Write a list, as in [" in err
     assert overlapsim.load_scenario("home.toml").switching.sections == 8
+
+
+def test_what_is_odd_is_asked_again_and_enter_keeps_it(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("overlapsim.cli.first_answer.tell", lambda answers, first: None)
+    odd = {**SESSION, "speed": "15", "hitch-shift": "-7.5"}
+    lines = []
+    for key, text in odd.items():
+        # Minus instead of plus leaves the rows 15 in off the pin, so the lateral offset is asked for as well.
+        lines += {
+            "speed": [text, "5"], "rear": ["84", "35", "119"], "hitch-shift": [text, "", "-15"],
+        }.get(key, [text])  # fmt: skip
+    assert type_in(monkeypatch, lines) == 0
+    err = capsys.readouterr().err
+    assert "15 mph is unusual for planting. Enter keeps it." in err
+    assert (
+        "away from the extra row's side: 7.5 in would centre the rows. The other way? Enter keeps it." in err
+    )
+    assert (
+        "35  not behind ranks.front at 84 in. Swapped? Or taped from the front rank? Then it is 119 in."
+        in err
+    )
+    scenario = overlapsim.load_scenario("home.toml")
+    assert scenario.speed.working == 5 * 0.44704
+    assert scenario.machine.setups["narrow"].hitch_shift == -0.1905
+    assert scenario.switching.lateral_offset == -0.381
+
+
+def test_a_tape_in_centimetres_and_a_field_of_many(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(ROOT / "scenarios" / "fields" / "two-fields.geojson", "mine.geojson")
+    lines = [
+        "metric", "8", "7", "75", "", "160", "2,25 m", "", "mounted", "", "8", "", "", "", "", "", "",
+        "theirs.geojson", "mine.geojson", "", "Creek", "Creek corner", "", "0", "", "",
+    ]  # fmt: skip
+    assert type_in(monkeypatch, lines) == 0
+    out, err = capsys.readouterr()
+    assert "Did you mean mine.geojson?" in err
+    assert err.count("Creek corner") >= 2  # the names are listed where none, or a wrong one, is chosen
+    assert re.findall(r"^TYPE IN +reference offset (\S+ \S+) behind", out, re.M)[0].endswith(" cm")
+    scenario = overlapsim.load_scenario("home.toml")
+    assert (scenario.units, scenario.machine.ranks["rear"].behind_pin) == ("metric", 2.25)
+    assert scenario.machine.ranks["rear"].right == 0
+    assert scenario.field.name == "Creek corner"
+    assert scenario.machine.hitch == "mounted"
 
 
 def test_the_end_of_input_and_ctrl_c_keep_the_draft(
