@@ -12,7 +12,7 @@ from tests.architecture.gallery import GALLERY, KEPT, MOST, ROOT, said, scenario
 def alike(made: str, kept: str) -> None:
     """Words the same, numbers to the last digit that is printed: other libraries round otherwise."""
     (words, numbers), (before, old) = said(made), said(kept)
-    assert words == before
+    assert words == before, "out of date: python -m tests.architecture.readme"
     assert numbers == pytest.approx(old, rel=2e-3, abs=0.11)
 
 
