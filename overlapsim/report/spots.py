@@ -102,7 +102,18 @@ def worst_spots(run: Any, most: int) -> list[Spot]:
     list of Spot
         Worst first by weighted area; none near to one before it, and of slivers along the edge of a field
         no more than a quarter, so that ends of passes are shown too.
+
+    Notes
+    -----
+    Kept with the run, as its layers are: the page and the picture of the field ask for the same spots.
     """
+    kept = vars(run).setdefault("_worst_spots", {})
+    if most not in kept:
+        kept[most] = _find(run, most)
+    return list(kept[most])
+
+
+def _find(run: Any, most: int) -> list[Spot]:
     layers = run.layers
     if not len(layers["passes"].geometry) or not any(len(layers[kind].geometry) for kind in KINDS):
         return []
