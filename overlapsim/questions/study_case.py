@@ -50,12 +50,16 @@ def compute_chunk(study: Study, chunk: int) -> Columns:
     if offset is not None and study.ranks:
         offset = None
 
-    def besides(position: int) -> tuple[float | int, ...]:
-        at = study.design.at(position)
-        return at if offset is None else at[:offset] + at[offset + 1 :]
+    def besides(row: tuple[float | int, ...]) -> tuple[float | int, ...]:
+        return row if offset is None else row[:offset] + row[offset + 1 :]
 
-    for _, same in groupby(study.positions(chunk), besides):
-        work.group(list(same))
+    positions = study.positions(chunk)
+    rows = study.design.rows(positions)
+    first = 0
+    for _, same in groupby(rows, besides):
+        many = len(list(same))
+        work.group(positions[first : first + many], rows[first : first + many])
+        first += many
     switched.forget()
     return work.columns()
 
@@ -80,9 +84,8 @@ class _Chunk:
                 found[column.name] = np.concatenate(parts)
         return found
 
-    def group(self, positions: Sequence[int]) -> None:
+    def group(self, positions: Sequence[int], rows: Sequence[tuple[float | int, ...]]) -> None:
         """Work out cases that differ in nothing but one reference offset."""
-        rows = [self.study.design.at(position) for position in positions]
         told = self._inputs(positions, rows)
         # Crossings are the same to rounding whoever found them; ground along laps is not.
         lap_ground.forget()
@@ -92,8 +95,8 @@ class _Chunk:
             raise
         except Exception as error:
             if len(rows) > 1:
-                for position in positions:
-                    self.group([position])
+                for position, row in zip(positions, rows, strict=True):
+                    self.group([position], [row])
                 return
             told["error"] = _words(error)
         for column in self.study.columns:
@@ -112,9 +115,9 @@ class _Chunk:
             elif one.span is not None:
                 told[study.column_of(one)] = np.array([row[j] for row in rows])
             else:
-                names, cells = study.cells[one.key]
-                for name in names:
-                    told[name] = [cells[int(row[j])][name] for row in rows]
+                places = [int(row[j]) for row in rows]
+                for name, cells in study.cells[one.key].items():
+                    told[name] = cells[places]
         return told
 
     def _results(self, rows: Sequence[tuple[float | int, ...]]) -> dict[str, Any]:
@@ -233,7 +236,7 @@ def _words(error: Exception) -> str:
 def _filled(values: Any, kind: str, count: int) -> np.ndarray:
     """A column of one group; what there is none of is nan, 0 or empty."""
     if kind == "text":
-        texts = values if isinstance(values, list) else ["" if values is None else values] * count
+        texts = values if isinstance(values, np.ndarray) else ["" if values is None else values] * count
         column = np.empty(count, dtype=object)
         column[:] = ["" if one is None else str(one) for one in texts]
         return column

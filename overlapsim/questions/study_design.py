@@ -150,6 +150,28 @@ class Design:
             found.append(place)
         return tuple(reversed(found))
 
+    def rows(self, positions: range) -> list[tuple[float | int, ...]]:
+        """Say which combinations are worked out at places that follow one another.
+
+        Parameters
+        ----------
+        positions : range
+            From 0.
+
+        Returns
+        -------
+        list of tuple
+            What `at` gives, place by place; of a grid the last factor is simply counted.
+        """
+        last = len(self.factors[-1].values)
+        if self.method != "grid" or positions.start % last:
+            return [self.at(position) for position in positions]
+        found: list[tuple[float | int, ...]] = []
+        for first in range(positions.start, positions.stop, last):
+            start = self.at(first)[:-1]
+            found += [(*start, place) for place in range(min(last, positions.stop - first))]
+        return found
+
     def number(self, position: int) -> int:
         """Say which combination of the sample that is, counted as it was drawn.
 

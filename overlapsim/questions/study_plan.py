@@ -104,24 +104,23 @@ class Study:
         return ranks_of(self.bases, [one.key for one in self.design.factors], offsets)
 
     @cached_property
-    def cells(self) -> dict[str, tuple[list[str], list[dict[str, Any]]]]:
-        """For each factor with listed values its columns, and the cells of each value, by its key."""
+    def cells(self) -> dict[str, dict[str, np.ndarray]]:
+        """For each factor with listed values, by its key, its columns: a cell for each value, SI."""
         found = {}
         for one in self.design.factors:
-            if one.span is None and one.key not in (FIELD, MACHINE):
-                written = self._written(one)
-                names = list(dict.fromkeys(name for cells in written for name in cells))
-                columns = {name: as_column([cells.get(name) for cells in written]).tolist() for name in names}
-                found[one.key] = (
-                    names,
-                    [{name: columns[name][i] for name in names} for i in range(len(written))],
-                )
+            if one.span is not None or one.key in (FIELD, MACHINE):
+                continue
+            if one.key == END_ANGLE:
+                found[one.key] = {"field_end_angle_rad": np.array(one.values)}
+            elif all(type(value) is float for value in one.values):
+                # Thousands of plain numbers: the column at once.
+                name = column_name(one.key, self.bases[0].machine)
+                found[one.key] = {name: np.array(one.values)}
+            else:
+                written = columns_of(one.key, one.values, self.bases[0])
+                names = dict.fromkeys(name for cells in written for name in cells)
+                found[one.key] = {name: as_column([cells.get(name) for cells in written]) for name in names}
         return found
-
-    def _written(self, one: Factor) -> list[dict[str, Any]]:
-        if one.key == END_ANGLE:
-            return [{"field_end_angle_rad": value} for value in one.values]
-        return columns_of(one.key, one.values, self.bases[0])
 
     @cached_property
     def columns(self) -> list[Column]:
@@ -137,9 +136,7 @@ class Study:
                 name = self.column_of(one)
                 found.append(Column(name, "number", unit_of(name), words))
                 continue
-            names, cells = self.cells[one.key]
-            for name in names:
-                column = np.asarray(as_column([cell[name] for cell in cells]))
+            for name, column in self.cells[one.key].items():
                 kind = {"f": "number", "i": "count"}.get(column.dtype.kind, "text")
                 found.append(Column(name, kind, unit_of(name) if kind == "number" else "", words))
         return found + result_columns(self.ranks)
@@ -161,7 +158,7 @@ class Study:
             return one.key
         if one.key == END_ANGLE:
             return "field_end_angle_rad"
-        return column_name(one.key, self.bases[0].machine) if one.span else self.cells[one.key][0][0]
+        return column_name(one.key, self.bases[0].machine) if one.span else next(iter(self.cells[one.key]))
 
     @cached_property
     def sha256(self) -> str:
@@ -171,7 +168,9 @@ class Study:
         for one in self.design.factors:
             values = one.values
             if one.key not in (FIELD, MACHINE, END_ANGLE):
-                values = tuple(kind_of(one.key, machine).write(value) for value in values)
+                kind = kind_of(one.key, machine)
+                # Numbers are written to the last bit as they are.
+                values = tuple(v if type(v) in (int, float) else kind.write(v) for v in values)
             told.append([one.key, values, one.span])
         bases = []
         for base in self.bases:

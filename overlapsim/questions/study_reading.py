@@ -7,12 +7,13 @@ import shapely
 
 from overlapsim.basics.errors import Fault, InputError
 from overlapsim.basics.frames import Floats
-from overlapsim.control.ledger import Ledger
-from overlapsim.control.run import simulate
-from overlapsim.questions.search import with_offset
+from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.questions.targets import row_targets
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.scenario import Scenario
+
+WIDER = 1.0
+"""Metres by which a ledger is widened at both ends, as often as it takes, for offsets beyond its range."""
 
 
 def sides_of(field: Field) -> tuple[float, float]:
@@ -51,29 +52,53 @@ def areas_read(scenario: Scenario, offsets: Floats, ledger: Ledger) -> dict[str,
     offsets : ndarray, shape (n,)
         Metres behind the hitch pin.
     ledger : Ledger
-        Of this scenario; offsets beyond its range are simulated.
+        Of this scenario.
 
     Returns
     -------
     dict of str to ndarray, shape (n,)
         By the names of :data:`AREAS`, m² and metres.
     """
-    read, planted = ledger.curve.at(offsets), ledger.planted.at(offsets)[:, 0]
+    read = read_ledger(scenario, offsets, ledger)
     target = row_targets(scenario).target
     half = len(target) // 2
     late, early = offsets - target[:half].min(), target[half:].max() - offsets
-    found = {
+    return {
         "skip_m2": read[:, 0],
         "overlap_m2": read[:, 1],
         "off_field_m2": read[:, 2],
-        "combined_m2": ledger.combined.at(offsets)[:, 0],
-        "planted_m2": planted,
+        "combined_m2": read[:, 3],
+        "planted_m2": read[:, 4],
         "worst_row_error_m": np.maximum(offsets - target.min(), target.max() - offsets),
         "longest_gap_m": np.maximum(np.maximum(late, early), 0.0),
     }
-    knots = ledger.curve.knot
-    for i in np.flatnonzero((offsets < knots[0]) | (offsets > knots[-1])):
-        run = simulate(with_offset(scenario, float(offsets[i])))
-        for name in found:
-            found[name][i] = run.areas[name]
+
+
+def read_ledger(scenario: Scenario, offsets: Floats, ledger: Ledger) -> Floats:
+    """Read reference offsets from a ledger, and from wider ones where it does not reach.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        All but the offset.
+    offsets : ndarray, shape (n,)
+        Metres behind the hitch pin.
+    ledger : Ledger
+        Of this scenario.
+
+    Returns
+    -------
+    ndarray, shape (n, 5)
+        Skip, overlap, off-field, combined error and planted area, m². Each depends on its own offset only,
+        not on what else is read.
+    """
+    low, high = float(ledger.curve.knot[0]), float(ledger.curve.knot[-1])
+    beyond = np.ceil(np.maximum(np.maximum(low - offsets, offsets - high), 0.0) / WIDER)
+    found = np.empty((len(offsets), 5))
+    for steps in np.unique(beyond).tolist():
+        own = beyond == steps
+        by = steps * WIDER
+        one = build_ledger(scenario, low - by, high + by) if steps else ledger
+        at = offsets[own]
+        found[own] = np.hstack([one.curve.at(at), one.combined.at(at), one.planted.at(at)])
     return found

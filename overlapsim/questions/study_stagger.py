@@ -19,9 +19,10 @@ from overlapsim.questions.faultless import (
     without_latency,
     without_updates,
 )
-from overlapsim.questions.search import best_offset, find_best, search_span, with_offset
+from overlapsim.questions.search import Best, find_best, search_span, with_offset
 from overlapsim.questions.study_columns import STAGGER
 from overlapsim.questions.study_design import Factor
+from overlapsim.questions.study_reading import read_ledger
 from overlapsim.questions.swept import OFFSET
 from overlapsim.scenario.scenario import Scenario
 
@@ -110,9 +111,16 @@ class Stagger:
         """What stagger adds at the best offset, m², by the names of areas."""
         if not self.apart:
             return dict.fromkeys(STAGGER, 0.0)
-        middle = with_offset(self.matched, float(self.places[0] + self.places[-1]) / 2)
-        offset = find_best(middle).offset if self.matched.plan.headland_laps else best_offset(middle)
-        return _less(_areas(simulate(with_offset(middle, offset)).areas), self.own)
+        offset, ledger = self._found.offset, self._found.ledgers[""]
+        if self.matched.plan.headland_laps:
+            return _less(_areas(simulate(with_offset(self.matched, offset)).areas), self.own)
+        read = read_ledger(self.matched, np.array([offset], dtype=float), ledger)[0].tolist()
+        return _less(dict(zip(STAGGER, read, strict=False)), self.own)
+
+    @cached_property
+    def _found(self) -> Best:
+        """The search, begun midway between the ranks whatever is entered."""
+        return find_best(with_offset(self.matched, float(self.places[0] + self.places[-1]) / 2))
 
     def as_set(self, offsets: Sequence[Any]) -> dict[str, Floats]:
         """Say what stagger adds at offsets as entered.
@@ -141,10 +149,18 @@ class Stagger:
                 for r, h in zip(entered, held, strict=True)
             ]
             return {name: np.array([pair[name] for pair in pairs]) for name in STAGGER}
-        staggered, abreast = self._ledgers
-        one = _read(staggered, self.matched, entered)
-        own = _read(abreast, self._abreast, self.places[0] + entered - held)
-        return {name: one[name] - own[name] for name in STAGGER}
+        one = read_ledger(self.matched, entered, self._found.ledgers[""])[:, : len(STAGGER)]
+        own = np.tile(np.array(list(self.own.values())), (len(entered), 1))
+        out = entered != held
+        if out.any():
+            at = self.places[0] + (entered - held)[out]
+            own[out] = read_ledger(self._abreast, at, self._ledger)[:, : len(STAGGER)]
+        return {name: one[:, i] - own[:, i] for i, name in enumerate(STAGGER)}
+
+    @cached_property
+    def _ledger(self) -> Ledger:
+        """Of the machine with all ranks abreast."""
+        return build_ledger(self._abreast, *search_span([self._abreast]))
 
     @cached_property
     def _abreast(self) -> Scenario:
@@ -162,10 +178,6 @@ class Stagger:
         # Copied, not read: such a machine need not exist.
         return self.matched.model_copy(update={"machine": machine.model_copy(update={"ranks": ranks})})
 
-    @cached_property
-    def _ledgers(self) -> tuple[Ledger, Ledger]:
-        return tuple(build_ledger(one, *search_span([one])) for one in (self.matched, self._abreast))  # type: ignore[return-value]
-
 
 def _areas(areas: dict[str, float]) -> dict[str, float]:
     return {name: areas[name] for name in STAGGER}
@@ -173,15 +185,3 @@ def _areas(areas: dict[str, float]) -> dict[str, float]:
 
 def _less(one: dict[str, float], own: dict[str, float]) -> dict[str, float]:
     return {name: one[name] - own[name] for name in STAGGER}
-
-
-def _read(ledger: Ledger, scenario: Scenario, offsets: Floats) -> dict[str, Floats]:
-    """Read areas; offsets beyond the ledger's range are simulated."""
-    curve = ledger.curve.at(offsets)
-    found = dict(zip(STAGGER, [*curve.T.copy(), ledger.combined.at(offsets)[:, 0]], strict=True))
-    knots = ledger.curve.knot
-    for i in np.flatnonzero((offsets < knots[0]) | (offsets > knots[-1])):
-        areas = simulate(with_offset(scenario, float(offsets[i]))).areas
-        for name in STAGGER:
-            found[name][i] = areas[name]
-    return found

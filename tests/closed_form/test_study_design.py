@@ -41,6 +41,8 @@ def test_a_grid_holds_every_combination_once_and_the_offset_runs_fastest() -> No
     rows = [grid.at(i) for i in range(len(grid))]
     assert len(set(rows)) == len(rows) == 12
     assert rows == sorted(rows)
+    for some in (range(12), range(3, 8), range(4, 9)):
+        assert grid.rows(some) == rows[some.start : some.stop]
 
 
 def test_a_latin_hypercube_has_one_point_in_every_slice() -> None:

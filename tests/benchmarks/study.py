@@ -1,0 +1,158 @@
+"""What studies cost, as ratios measured in one run: `python -m tests.benchmarks.study`.
+
+Two workers against one; 20,000 offsets on one field against full simulations of it; what a study adds to its
+cases; peak memory of 10,000 fields against that of 1,000. The first and the last take minutes.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from time import perf_counter, process_time
+from typing import Any
+
+import numpy as np
+
+import overlapsim
+from overlapsim.files.study_chunks import ChunkFolder
+from overlapsim.questions import study_case
+from overlapsim.questions.study_design import Design, Factor
+from overlapsim.questions.swept import OFFSET
+from overlapsim.report.study_write import write_study
+
+ROOT = Path(__file__).resolve().parents[2]
+SETTINGS = 20_000
+MANY, FEW = 10_000, 1_000
+
+PEAK = """
+import re, sys
+import overlapsim
+from pathlib import Path
+from overlapsim.files.study_chunks import ChunkFolder
+from overlapsim.report.study_write import write_study
+
+study = overlapsim.load_study(sys.argv[1])
+write_study(overlapsim.run_study(study, ChunkFolder(Path(sys.argv[2] + "-chunks"), study)), sys.argv[2])
+print(re.search(r"VmHWM:\\s+(\\d+)", open("/proc/self/status").read())[1])
+"""
+"""Peak of a whole study in one process, imports and results included, kilobytes."""
+
+BASE = """
+[machine.ranks.bar]
+rows = 8
+spacing = "30 in"
+behind_pin = "84 in"
+[speed]
+working = "5 mph"
+[switching]
+reference_offset = "90 in"
+turn_on_time = "0.4 s"
+turn_off_time = "0.4 s"
+sections = 4
+"""
+
+
+def seconds(action: Callable[[], object], clock: Callable[[], float] = process_time) -> float:
+    """How long an action takes: this process's own time, whatever else the machine does."""
+    begun = clock()
+    action()
+    return clock() - begun
+
+
+def workers(folder: Path) -> None:
+    """The worked study on stagger with two workers and with one, processes and their start-up included."""
+    study = overlapsim.load_study(ROOT / "scenarios" / "studies" / "stagger.toml")
+
+    def run(many: int) -> float:
+        store = ChunkFolder(folder / f"w{many}-chunks", study)
+        return seconds(lambda: overlapsim.run_study(study, store, workers=many), perf_counter)
+
+    one, two = run(1), run(2)
+    print(f"two workers: {one / two:.2f} times one ({one:.1f} s, {two:.1f} s); aim: at least 1.8")
+
+
+def settings(folder: Path) -> None:
+    """20,000 reference offsets on the demo's field, table and summary included, in full simulations of it."""
+    base = overlapsim.load_scenario(ROOT / "scenarios" / "demo.toml")
+
+    def study_of(many: int) -> overlapsim.Study:
+        offsets = Factor(OFFSET, tuple(np.linspace(1.8, 3.4, many).tolist()))
+        return overlapsim.Study("settings", "settings", (base,), ("demo",), Design((offsets,)))
+
+    overlapsim.run_study(study_of(3))
+    study = study_of(SETTINGS)
+    once = statistics.median(seconds(lambda: overlapsim.simulate(base).areas) for _ in range(15))
+    store = ChunkFolder(folder / "settings-chunks", study)
+    done: list[Any] = []
+    worked = seconds(lambda: done.append(overlapsim.run_study(study, store)))
+    written = seconds(lambda: write_study(done[0], folder / "settings"))
+    print(
+        f"{SETTINGS:,} offsets: {worked / once:.1f} full simulations ({worked:.3f} s, {once * 1e3:.1f} ms "
+        f"each); aim: less than 20. Table, effects, pictures and page: {written:.1f} s"
+    )
+
+
+def overhead(folder: Path) -> None:
+    """What a study adds to its cases: design, inputs, chunks on disk, hashes."""
+    study = overlapsim.load_study(ROOT / "scenarios" / "studies" / "stagger.toml")
+    factors = tuple(replace(one, values=one.values[::2]) for one in study.design.factors)
+    study = replace(study, design=Design(factors))
+    own, real = [0.0], study_case._Chunk._results
+
+    def timed(self: Any, rows: Any) -> Any:
+        begun = process_time()
+        try:
+            return real(self, rows)
+        finally:
+            own[0] += process_time() - begun
+
+    study_case._Chunk._results = timed  # type: ignore[method-assign]
+    try:
+        store = ChunkFolder(folder / "overhead-chunks", study)
+        whole = seconds(lambda: overlapsim.run_study(study, store))
+    finally:
+        study_case._Chunk._results = real  # type: ignore[method-assign]
+    share = 100 * (whole / own[0] - 1)
+    print(f"a study adds {share:.2f} % to its {len(study)} cases ({own[0]:.1f} s); aim: less than 10 %")
+
+
+def memory(folder: Path) -> None:
+    """Peak of 10,000 small fields against that of 1,000, a case for each."""
+    import geopandas
+    import shapely
+
+    (folder / "base.toml").write_text(BASE)
+    peaks = []
+    for many in (FEW, MANY):
+        x = 500_000 + 200.0 * np.arange(many)
+        shapes = shapely.box(x, 5e6, x + 40 + np.arange(many) % 17, 5e6 + 60)
+        names = [f"field {i}" for i in range(many)]
+        table = geopandas.GeoDataFrame({"name": names}, geometry=shapes, crs=32633)
+        table.to_file(folder / f"{many}.gpkg")
+        file = folder / f"{many}.toml"
+        file.write_text(f'base = "base.toml"\n[factors]\nfield = [{{file = "{many}.gpkg", all = true}}]\n')
+        command = [sys.executable, "-c", PEAK, str(file), str(folder / f"out{many}")]
+        done = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True)
+        peaks.append(int(done.stdout) / 1024)
+    print(
+        f"peak memory of {MANY:,} fields: {peaks[1]:.0f} MiB, {peaks[1] / peaks[0]:.3f} times that of "
+        f"{FEW:,} ({peaks[0]:.0f} MiB); aim: at most 1.2"
+    )
+
+
+def main(names: list[str]) -> None:
+    """Measure and print: all, or those that are named."""
+    parts = {"settings": settings, "overhead": overhead, "workers": workers, "memory": memory}
+    for name, part in parts.items():
+        if not names or name in names:
+            with tempfile.TemporaryDirectory() as folder:
+                part(Path(folder))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
