@@ -94,8 +94,8 @@ def settings(folder: Path, scale: float = TEN_TIMES) -> None:
     written = seconds(lambda: write_study(done[0], folder / "settings"))
     print(
         f"{SETTINGS:,} offsets on {base.field.plantable_m2 / 1e4:.0f} ha: {worked / once:.1f} full "
-        f"simulations of it ({worked:.3f} s, {once * 1e3:.1f} ms each); aim: less than 20. Table, effects, pictures and "
-        f"page: {written:.1f} s"
+        f"simulations of it ({worked:.3f} s, {once * 1e3:.1f} ms each); aim: less than 20. "
+        f"Table, effects, pictures and page: {written:.1f} s"
     )
 
 
