@@ -5,7 +5,6 @@ Numbers are read as exact fractions and rounded once, so ``"84 in"`` is 2.1336 m
 
 from __future__ import annotations
 
-import math
 import re
 from difflib import get_close_matches
 from fractions import Fraction
@@ -75,6 +74,8 @@ _FEET_INCHES = re.compile(
 
 #: Exponents of ten that are read: the smallest double is 4.9e-324, the largest 1.8e308 with room for a unit.
 _LOWEST, _HIGHEST = -324, 300
+#: Characters of a quantity that are looked at: the longest that this program writes has 45.
+_LONGEST = 200
 
 
 class UnitError(ValueError):
@@ -200,6 +201,8 @@ def exact(text: str, dimension: str) -> Fraction:
     >>> exact("7 1/2 in", "length")
     Fraction(381, 2000)
     """
+    if len(text) > _LONGEST:
+        raise UnitError("is too long for a quantity", f'Write it as in "{EXAMPLES[dimension]}".')
     plain = plain_amount(_clean(text)) if dimension == AMOUNT else _clean(text)
     both = _FEET_INCHES.fullmatch(plain) if dimension == "length" else None
     if both:
@@ -243,10 +246,10 @@ def parse(text: str, dimension: str) -> float:
     >>> parse("400 ms", "time")
     0.4
     """
-    value = float(exact(text, dimension))
-    if not math.isfinite(value):
-        raise UnitError("is not a finite number", f'Write it as in "{EXAMPLES[dimension]}".')
-    return value
+    try:
+        return float(exact(text, dimension))
+    except OverflowError:
+        raise UnitError("is too large or too small to be meant", "Write the number out.") from None
 
 
 def is_metric(text: str) -> bool:

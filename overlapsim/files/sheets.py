@@ -95,7 +95,11 @@ def split_cells(line: str, separator: str) -> list[str]:
     list of str
         Without blanks around them.
     """
-    return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])]
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])]
+    except csv.Error:
+        # A cell longer than any that the reader takes: one cell, which no column has a reading for.
+        return [line[:80]]
 
 
 def find_head(
