@@ -7,6 +7,7 @@ folder of its own, which goes when the program ends.
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import stat
 import tempfile
@@ -53,7 +54,7 @@ def member_names(path: Path) -> list[str]:
         raise refuse("locked with a password", "Unpack it and name the file", file=name)
     for entry in entries:
         place = PurePosixPath(_plain(entry.filename))
-        if ".." in place.parts or place.is_absolute() or ":" in place.parts[:1]:
+        if ".." in place.parts or place.is_absolute() or re.match(r"[A-Za-z]:", place.as_posix()):
             raise refuse(
                 f"holds a file that would be laid outside of the folder ({entry.filename})",
                 "Ask whoever packed it for a plain .zip",
@@ -90,7 +91,9 @@ def read_member(path: Path, member: str) -> bytes:
     with _opened(path) as archive:
         entry = next(e for e in archive.infolist() if _plain(e.filename) == member)
         small_enough(entry.file_size, f"{path.name}: {member}")
-        content = archive.read(entry)
+        with archive.open(entry) as packed:
+            # Asked for all at once it would be unpacked whole, whatever the list says of its size.
+            content = packed.read(entry.file_size + 1)
     _look(content[:HEAD], len(content), member, path)
     return content
 

@@ -33,6 +33,8 @@ def layer_names(source: Source) -> list[tuple[str, str]]:
     FieldError
         The file cannot be read.
     """
+    if not source.in_parts:
+        source.must_be_small()
     if source.kind in PARQUET:
         return [(source.stem, "Unknown")]
     if plain := _plain(source):

@@ -16,6 +16,8 @@ from overlapsim.scenario.rings import refuse
 READABLE = (".shp", ".gpkg", ".geojson", ".json", ".kml", ".parquet", ".geoparquet", ".fgb", ".gml", ".tab")
 GEOJSON = (".geojson", ".json")
 PARQUET = (".parquet", ".geoparquet")
+#: Formats of which a part can be read alone; of all else the file is read whole.
+_IN_PARTS = (".shp", ".gpkg", ".fgb", ".gdb")
 #: What may lie beside a shapefile and gets named by mistake.
 _COMPANIONS = (".dbf", ".shx", ".prj", ".cpg", ".sbn", ".sbx", ".qix")
 
@@ -67,6 +69,11 @@ class Source:
             return read_member(self.path, self.member)
         self.must_be_small()
         return self.path.read_bytes()
+
+    @property
+    def in_parts(self) -> bool:
+        """Whether some features can be read without the rest of the file."""
+        return self.kind in _IN_PARTS
 
     def must_be_small(self) -> None:
         """See that reading it whole does not fill the memory.

@@ -102,7 +102,7 @@ def _understood(said: Any) -> bool:
 
 def _short(said: Any) -> str:
     named = said.get("properties") if isinstance(said, dict) else said
-    text = next((str(v) for v in named.values()), "") if isinstance(named, dict) else str(named)
+    text = next((str(v) for v in named.values()), "") if isinstance(named, dict) else str(named or "")
     return text[:60] or "empty"
 
 

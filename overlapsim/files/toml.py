@@ -146,7 +146,15 @@ def _control_characters(file: _File) -> list[Fault]:
 def _beside(folder: Path, name: str) -> Path:
     """Find a file named in a scenario; backslashes part folders as well, wherever it is read."""
     path = folder / name
-    return path if path.exists() or "\\" not in name else folder / name.replace("\\", "/")
+    return path if "\\" not in name or _exists(path) else folder / name.replace("\\", "/")
+
+
+def _exists(path: Path) -> bool:
+    """Tell whether there is something by a name; what can be no name is for its reader to refuse."""
+    try:
+        return path.exists() or path.is_symlink()
+    except OSError:
+        return True
 
 
 def _join_machine(
@@ -209,7 +217,7 @@ def _read_field(
     sure = scenario_file.lines.line_of("field.file") not in scenario_file.mended
     path = _beside(folder, name) if isinstance(name, str) else folder
     # What stands inside an archive is for the reader of field files to find.
-    if not found and sure and not path.exists() and not any(one.is_file() for one in path.parents):
+    if not found and sure and not _exists(path) and not any(one.is_file() for one in path.parents):
         found.append(fault(("field", "file"), "no such file", nearest(path), name))
     faults += filter(None, (scenario_file.placed(one, one.key) for one in found))
     if not found and sure:

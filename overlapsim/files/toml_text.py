@@ -37,14 +37,14 @@ def read_text(path: Path, name: str) -> str | Fault:
     str or Fault
         Text with plain line ends.
     """
-    if path.is_dir():
-        inside = sorted(one.name for one in path.glob("*.toml"))[:5]
-        remedy = f"Name a file in it: {', '.join(inside)}." if inside else "Name a scenario file."
-        return Fault("is a folder, not a file", remedy, file=name)
-    if path.suffix.lower() in _FIELDS:
-        remedy = f"Name it in a scenario file: [field] and file = '{path.name}' below."
-        return Fault("is the file of a field, not of a scenario", remedy, file=name)
     try:
+        if path.is_dir():
+            inside = sorted(one.name for one in path.glob("*.toml"))[:5]
+            remedy = f"Name a file in it: {', '.join(inside)}." if inside else "Name a scenario file."
+            return Fault("is a folder, not a file", remedy, file=name)
+        if path.suffix.lower() in _FIELDS:
+            remedy = f"Name it in a scenario file: [field] and file = '{path.name}' below."
+            return Fault("is the file of a field, not of a scenario", remedy, file=name)
         if path.stat().st_size > _LARGEST:
             return Fault(
                 "is larger than 4 MB", "A scenario is a page of text: is it another file?", file=name
@@ -54,6 +54,8 @@ def read_text(path: Path, name: str) -> str | Fault:
         return Fault("no such file", nearest(path, "*.toml"), file=name)
     except OSError as error:
         return Fault(f"cannot be read ({error.strerror})", "Check its name and permissions.", file=name)
+    except ValueError:
+        return Fault("is no name of a file", "Check its name.", file=name)
     return decode(raw, name)
 
 

@@ -28,7 +28,7 @@ TOML_PIECES = (
     "seed",
     "weights", "tune", "front", "rear", "narrow", "wide", "x" * 300, "é", "畑", "\U0001f33d", "\x1b[31m",
     '{from = "1 in", to = "9 in", step = "0 in"}', '{from = "1 in", to = "1e9 in", step = "1e-9 in"}',
-    "file = 'x'",
+    "file = 'x'", "'" + "x" * 5000 + "'", '"\\u0000"',
     '"C:\\fields\\x.zip"', "[" * 60, '"' + "9" * 190 + 'e300 in"', '"1e-320 in"', "a." * 60, "-", "1e-320",
 )  # fmt: skip
 SHEET_PIECES = (
