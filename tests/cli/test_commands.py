@@ -58,7 +58,8 @@ def test_tune_prints_what_to_type_in_and_leaves_the_folder(
 def test_simulate(small: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["simulate", "small.toml", "--out", "here/it/is", "--units", "metric"]) == 0
     assert "ENTERED   reference offset 213.4 cm" in capsys.readouterr().out
-    assert files(small.parent / "here" / "it" / "is") == SEARCHED - {"sweep.csv", "offset-curve.png", "grower.html"}
+    of_a_search = {"sweep.csv", "offset-curve.png", "grower.html"}
+    assert files(small.parent / "here" / "it" / "is") == SEARCHED - of_a_search
 
 
 def test_quiet_prints_nothing(small: Path, capsys: pytest.CaptureFixture[str]) -> None:
