@@ -22,6 +22,7 @@ HOW_TO = (
     f"back, {QUIT} stops for today and keeps all answers, {OPEN} takes an answer out again."
 )
 
+_FIRST_TAPE = "front"
 _DRAWN_AFTER = ("setup", "front", "rear", "hitch-shift")
 
 
@@ -92,10 +93,12 @@ def _earlier(answers: Answers, keys: list[str], number: int) -> int:
 
 def _ask(answers: Answers, question: Question) -> bool:
     """Ask one question until it is answered; False = back."""
-    from overlapsim.report.terminal import WIDEST
-
     doubted = ""
-    say("\n".join(wrap(question.how, min(shutil.get_terminal_size().columns, WIDEST))))
+    if question.key == _FIRST_TAPE:
+        from overlapsim.report.setting import CAUTION
+
+        tell_lines(f"\nTAPING: {CAUTION}")
+    tell_lines(f"\n{question.how}")
     while True:
         offered = doubted or answers.text(question.key)
         text = _line(_prompt(answers, question, offered))
@@ -117,6 +120,20 @@ def _ask(answers: Answers, question: Question) -> bool:
         doubted, odd = _take(answers, question, text or doubted, sure=not text)
         if not doubted and not odd:
             return True
+
+
+def tell_lines(text: str) -> None:
+    """Say something in lines that the terminal has room for.
+
+    Parameters
+    ----------
+    text : str
+        Sentences; a line break before them stays.
+    """
+    from overlapsim.report.terminal import WIDEST
+
+    width = min(shutil.get_terminal_size().columns, WIDEST)
+    say("\n".join("\n".join(wrap(line, width)) for line in text.split("\n")))
 
 
 def _wrong(answers: Answers, key: str) -> Slip | None:
@@ -204,4 +221,14 @@ def draw(answers: Answers) -> None:
     if scenario is not None:
         taped = [rank for rank in ("front", "rear") if answers.has(rank)]
         width, encoding = shutil.get_terminal_size().columns, getattr(sys.stderr, "encoding", None)
-        say("\n".join(["", *machine_lines(scenario.machine, answers.us, width, encoding, taped), ""]))
+        say(
+            "\n".join(
+                [
+                    "",
+                    *machine_lines(
+                        scenario.machine, answers.us, width, encoding, taped, answers.has("hitch-shift")
+                    ),
+                    "",
+                ]
+            )
+        )

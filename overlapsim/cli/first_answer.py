@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from overlapsim.cli.saying import say
+from overlapsim.cli.asking import QUIT, tell_lines
 
 if TYPE_CHECKING:
     from overlapsim.files.asked_answers import Answers
@@ -42,4 +42,4 @@ def tell(answers: Answers, first: bool) -> None:
     show(first_number(result) if first else full_number(report_of(result)), sys.stdout)
     sys.stdout.flush()
     if first:
-        say(_FIRST.format(quit="q"))
+        tell_lines(_FIRST.format(quit=QUIT))

@@ -150,7 +150,7 @@ def _at_once(given: dict[str, str], scenario: Path) -> int:
 
 
 def _questions(scenario: Path) -> int:
-    from overlapsim.cli.asking import HOW_TO, Stopped, ask_all, draw
+    from overlapsim.cli.asking import HOW_TO, Stopped, ask_all, draw, tell_lines
     from overlapsim.cli.first_answer import tell
     from overlapsim.files.asked import answers
     from overlapsim.files.asked_files import Draft, must_be_new, write_pair
@@ -159,7 +159,7 @@ def _questions(scenario: Path) -> int:
     draft = Draft(scenario)
     given, place = draft.read()
     known = answers(given)
-    say(HOW_TO)
+    tell_lines(HOW_TO)
     if place:
         say(f"On from {draft.path}: {len(given)} answers are there.")
         if known.has("front"):

@@ -22,7 +22,12 @@ _LINE, _PLAIN_LINE = "─", "-"
 
 
 def machine_lines(
-    machine: Machine, us: bool, width: int = 80, encoding: str | None = "utf-8", taped: Collection[str] = ()
+    machine: Machine,
+    us: bool,
+    width: int = 80,
+    encoding: str | None = "utf-8",
+    taped: Collection[str] = (),
+    moved: bool = True,
 ) -> list[str]:
     """Draw a machine from above, driving up the page.
 
@@ -38,6 +43,8 @@ def machine_lines(
         Of the console: without triangles plain letters are drawn.
     taped : collection of str
         Ranks whose distance is known; ``?`` stands for the others.
+    moved : bool
+        Whether somebody said how far the hitch moves it; else that is said as what it takes.
 
     Returns
     -------
@@ -68,10 +75,10 @@ def machine_lines(
         at = _distance(rank.behind_pin, us) if name in taped else "?"
         rows = [(int(i), marks[0 if works else 1]) for i in columns[strips.rank == name]]
         lines.append(cut.line(f"{rank_words(name)} {at}", rows) + f"  {rank.rows}")
-    return [one.rstrip() for one in (*lines, *_below(machine, working, us, line))]
+    return [one.rstrip() for one in (*lines, *_below(machine, working, us, line, moved))]
 
 
-def _below(machine: Machine, working: RowStrips, us: bool, line: str) -> list[str]:
+def _below(machine: Machine, working: RowStrips, us: bool, line: str, said_so: bool) -> list[str]:
     """Say what the rows add up to, and where their middle is."""
     wide = format_length(working.working_width, "ft-in") if us else _distance(working.working_width, us)
     gaps = np.diff(working.right)
@@ -81,7 +88,10 @@ def _below(machine: Machine, working: RowStrips, us: bool, line: str) -> list[st
     place = "on the pin"
     if abs(off) > 1e-6:  # a micrometre: rounding of typed lengths
         place = f"{_distance(abs(off), us)} {'right' if off > 0 else 'left'} of the pin"
-    moved = f", hitch moved {_distance(abs(shift), us)} {'right' if shift > 0 else 'left'}" if shift else ""
+    moved = ""
+    if shift:
+        how = ", hitch moved" if said_so else " if the hitch moves it"
+        moved = f"{how} {_distance(abs(shift), us)} {'right' if shift > 0 else 'left'}"
     said = f"{len(working.right)} row{'s' if len(gaps) else ''}{apart}, {wide} wide"
     return [line * 8 + f" {said}", f"{' ' * 8} their middle {place}{moved}"]
 

@@ -32,6 +32,7 @@ def test_a_session_ends_with_files_that_run_with_the_numbers_typed(
     first, last = re.findall(r"^TYPE IN +reference offset (\S+) in behind the hitch pin", out, re.M)
     assert (first, last) == ("101.5", "97")  # times are not known yet at the first
     assert "Written: home.toml and machines" in err
+    assert err.index("TAPING: machine stopped, engine off") < err.index("the hitch pin does the front rank")
     assert sorted(path.name for path in here.iterdir()) == ["home.toml", "machines"]
     scenario = overlapsim.load_scenario("home.toml")
     front, rear = (scenario.machine.ranks[name] for name in ("front", "rear"))

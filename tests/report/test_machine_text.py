@@ -65,6 +65,8 @@ def test_distances_that_nobody_has_taped_are_left_open_and_centimetres_are_writt
     assert lines[2].startswith("front rank 210 cm")
     assert lines[3].startswith("rear rank ? ")
     assert "37.5 cm apart, 300 cm wide" in lines[-2]
+    lines = machine_lines(scenario.machine, False, 80, "utf-8", ["front"], moved=False)
+    assert lines[-1].endswith("on the pin if the hitch moves it 18.75 cm right")
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", None, "no-such-encoding"])
