@@ -45,7 +45,7 @@ def effects_picture(told: dict[str, Any], response: str) -> bytes:
             axes = figure.add_subplot(down, _ACROSS, i + 1)
             _panel(axes, [one for one in rows if one["factor"] == factor], scale)
             axes.set_xlabel(fitted(factor, _PANEL[0], 7), fontsize=7)
-            if top > 0:
+            if top > 0 and response.endswith("share"):
                 axes.set_ylim(bottom=min(0.0, *(one["q1"] * scale for one in rows)), top=1.05 * top)
         words = told["responses"][response].replace("share of the field", "% of the field")
         figure.suptitle(words, fontsize=8.5)
@@ -66,7 +66,9 @@ def _panel(axes: Axes, rows: list[dict[str, Any]], scale: float) -> None:
         x, middle, yerr=[np.maximum(middle - low, 0), np.maximum(high - middle, 0)],
         fmt="o", color=BLUE, markersize=3.5, linewidth=1.0, capsize=2,
     )  # fmt: skip
-    axes.set_xticks(x, [fitted(one["level"], _PANEL[0] / len(rows) + 0.12, 5.5) for one in rows])
+    # Of a class the lower end has room, and the next one's is the upper.
+    names = [one["level"].split(" to ")[0] + "+" * (" to " in one["level"]) for one in rows]
+    axes.set_xticks(x, [fitted(name, _PANEL[0] / len(rows) + 0.2, 5.5) for name in names])
     axes.tick_params(axis="x", labelsize=5.5, rotation=30 if len(rows) > 5 else 0)
     axes.grid(axis="y", color=GRID, linewidth=0.5)
     axes.set_axisbelow(True)
