@@ -86,13 +86,14 @@ def test_all_fields_of_a_file_some_of_them_and_one(tmp_path: Path) -> None:
 def test_a_field_that_cannot_be_read_is_a_case_with_an_error(tmp_path: Path) -> None:
     import geopandas
 
-    line = shapely.LineString([(0, 0), (10, 10)])
-    shapes = [box(0, 0, 40, 60), line, box(100, 0, 140, 60)]
+    nothing = shapely.Polygon([(500_000, 5e6), (500_010, 5e6), (500_020, 5e6)])
+    shapes = [box(0, 0, 40, 60), nothing, box(100, 0, 140, 60)]
     table = geopandas.GeoDataFrame({"name": ["a", "b", "c"]}, geometry=shapes, crs=32633)
     table.to_file(tmp_path / "fields.geojson")
     done = run_study(load_study(study(tmp_path, 'field = [{file = "fields.geojson", all = true}]')))
     assert [number for number, _ in done.errors] == [1]
-    assert "not an area" in done.errors[0][1]
+    assert "fields.geojson, b" in done.errors[0][1]
+    assert "fault of overlapsim" not in done.errors[0][1]
 
 
 def test_machines(tmp_path: Path) -> None:
