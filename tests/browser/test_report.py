@@ -17,6 +17,7 @@ import overlapsim
 from overlapsim import load_scenario
 from overlapsim.report.page.grower import grower_page
 from overlapsim.report.page.pages import report_page
+from tests.architecture.gallery import GALLERY, KEPT
 from tests.architecture.readme import ROOT
 from tests.browser.conftest import PROFILES, Open, missing
 
@@ -237,6 +238,15 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
 def test_axe_finds_no_fault(opened: Open, axe: str, text: str, profile: str, scheme: str) -> None:
     # The page's policy lets no other script in: it is put in by the browser itself.
     page = opened(text, profile, color_scheme=scheme, bypass_csp=True)
+    page.evaluate(axe)
+    found = page.evaluate("axe.run().then((told) => told.violations)")
+    assert not [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
+
+
+@pytest.mark.registry
+@pytest.mark.parametrize("name", GALLERY)
+def test_axe_finds_no_fault_in_any_command_s_page(opened: Open, axe: str, name: str) -> None:
+    page = opened((KEPT / f"{name}.html").read_text("utf-8"), "phone", color_scheme="dark", bypass_csp=True)
     page.evaluate(axe)
     found = page.evaluate("axe.run().then((told) => told.violations)")
     assert not [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found]
