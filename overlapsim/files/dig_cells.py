@@ -218,7 +218,7 @@ class Cells:
         if not text:
             return 0
         most = self.machine.ranks[rank].rows if rank else None
-        whole = re.fullmatch(r"\d+(?:\.0*)?", text)
+        whole = re.fullmatch(r"\d{1,9}(?:\.0*)?", text)
         row = int(float(text)) if whole else 0
         if row < 1 or (most and row > most):
             rule = "is no number of a row" if not whole else f"rank {rank} has rows 1 to {most}"

@@ -5,6 +5,7 @@ A mended line is only a guess, good enough to look for faults further down; noth
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from typing import Any, NamedTuple
@@ -16,6 +17,8 @@ __all__ = ["read_toml"]
 
 _MOST = 200
 _MOST_PER_LINE = 8
+_BITS = 63  # And a sign.
+_DIGITS = re.compile(r"[\d_]+")
 _LINE = re.compile(r"\(at line (\d+)")
 _KEY = r"(?:[\w.-]+|\"[^\"]*\"|'[^']*')"
 _PAIR = re.compile(rf"^(?P<key>\s*{_KEY})\s*(?P<mark>=+|:=?)\s*(?P<value>.*?)\s*$")
@@ -62,9 +65,15 @@ def read_toml(text: str, name: str) -> tuple[dict[str, Any] | None, list[Fault],
     tries: dict[int, int] = {}
     for _ in range(_MOST):
         try:
-            return tomllib.loads("\n".join(lines)), faults, set(tries), "\n".join(lines)
+            return _in_range(tomllib.loads("\n".join(lines))), faults, set(tries), "\n".join(lines)
         except tomllib.TOMLDecodeError as error:
             message = str(error)
+        except ValueError:
+            # Python turns no text of more than some thousand digits into a whole number.
+            digits = [max(map(len, _DIGITS.findall(line)), default=0) for line in lines]
+            number, rule = digits.index(max(digits)) + 1, "a number of more digits than anything has"
+            faults.append(Fault(rule, "Write it shorter.", file=name, line=number))
+            break
         except RecursionError:
             faults.append(Fault("brackets nested too deep", "Check the brackets.", file=name))
             break
@@ -81,6 +90,18 @@ def read_toml(text: str, name: str) -> tuple[dict[str, Any] | None, list[Fault],
         tries[slip.number] = tries.get(slip.number, 0) + 1
         faults.append(Fault(slip.rule, slip.remedy, value=slip.value, file=name, line=slip.number))
     return None, faults, set(tries), text
+
+
+def _in_range(value: Any) -> Any:
+    """Make whole numbers beyond 64 bits infinite, so that whoever reads them refuses them.
+
+    TOML 1.0.0, section Integer: those of 64 bits are to be taken; what cannot be held must be an error.
+    """
+    if isinstance(value, dict):
+        return {key: _in_range(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_in_range(inner) for inner in value]
+    return math.inf if isinstance(value, int) and value.bit_length() > _BITS else value
 
 
 def _words(message: str) -> tuple[str, str]:

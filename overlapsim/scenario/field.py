@@ -271,7 +271,7 @@ class Field:
 def _pairs(points: Sequence[Sequence[float]], what: str, key: str, file: str) -> np.ndarray:
     try:
         ring = np.array([[float(x), float(y)] for x, y in points], dtype=float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise refuse(
             f"{what} is not a list of points",
             "Write [[0, 0], [400, 0], [400, 800]], in metres",

@@ -104,7 +104,7 @@ def straight_line(points: Sequence[Any] | Floats, file: str = "", name: str = ""
     """
     try:
         place = np.array([[float(x), float(y)] for x, y in points])
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         raise Slip("is not a list of points", "Write [[0, 0], [0, 400]], in metres.") from None
     if len(place) < 2 or not np.isfinite(place).all():
         raise Slip("is not two points or more", "Write [[0, 0], [0, 400]], in metres.")

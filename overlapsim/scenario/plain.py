@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +30,7 @@ class Number(Kind):
         """Read a number."""
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise Slip("is not a plain number", f"Write it without quotes or unit, as in {self.example}.")
-        if not math.isfinite(value):
+        if not abs(value) <= sys.float_info.max:
             raise Slip("is not a finite number", f"Write it as in {self.example}.")
         broken = limits(value, self.low, self.high, "{:g}".format)
         if broken:

@@ -6,6 +6,7 @@ Text is read with its unit. A bare number is refused, unless the caller says tha
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -79,7 +80,7 @@ class Measure(Kind):
                 raise Slip(error.rule, remedy) from None
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise Slip("is not a quantity", f'Write it as in "{self.shown_example}".')
-        if not math.isfinite(value):
+        if not abs(value) <= sys.float_info.max:
             raise Slip("is not a finite number", f'Write it as in "{self.shown_example}".')
         if not si:
             raise Slip("needs a unit", f'Write "{bare_number(value, self.dimension, self.likely)}".')

@@ -29,7 +29,8 @@ TOML_PIECES = (
     "weights", "tune", "front", "rear", "narrow", "wide", "x" * 300, "é", "畑", "\U0001f33d", "\x1b[31m",
     '{from = "1 in", to = "9 in", step = "0 in"}', '{from = "1 in", to = "1e9 in", step = "1e-9 in"}',
     "file = 'x'", "'" + "x" * 5000 + "'", '"\\u0000"',
-    '"C:\\fields\\x.zip"', "[" * 60, '"' + "9" * 190 + 'e300 in"', '"1e-320 in"', "a." * 60, "-", "1e-320",
+    '"C:\\fields\\x.zip"', "[" * 60, '"' + "9" * 190 + 'e300 in"', '"1e-320 in"', "a." * 60, "-",
+    "1e-320", "9" * 5000, "0x" + "f" * 5000,
 )  # fmt: skip
 SHEET_PIECES = (
     ",", ";", "\t", '"', "'", "\n", "\r\n", "#", "sep=;", "on", "off", "front", "rear", "out", "back",
