@@ -12,6 +12,8 @@ def _key_words(key: str) -> str:
     if parts[:2] == ["machine", "ranks"] and len(parts) == 4:
         rank, what = rank_words(parts[2]), parts[3]
         return rank if what in ("behind_pin", "behind_front") else f"{rank} {what}".replace("_", " ")
+    if key == "speed.working":
+        return "working speed"
     if parts[0] == "response" and len(parts) == 3:
         return f"{parts[1]} of the {rank_words(parts[2])}".replace("_", " ")
     return parts[-1].replace("_", " ")

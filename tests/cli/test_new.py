@@ -53,8 +53,12 @@ def test_a_session_ends_with_files_that_run_with_the_numbers_typed(
     assert result["title"] == "North, narrow rows"
 
 
-def test_what_nobody_says_is_marked_as_assumed(here: Path) -> None:
+def test_what_nobody_says_is_marked_as_assumed(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new", "home", "--front", "84", "--rear", "119"]) == 0
+    assert main(["simulate", "home.toml"]) == 0
+    assert "Taped: front rank, rear rank. ASSUMED: front rank rows, rear rank rows" in " ".join(
+        capsys.readouterr().out.split()
+    )
     scenario = overlapsim.load_scenario("home.toml")
     assert {
         "machine.ranks.front.rows",

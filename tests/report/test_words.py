@@ -95,6 +95,6 @@ def test_what_was_taped_dug_and_assumed() -> None:
         "speed.working": "assumed",
     }
     assert sources(basis, ["response.off_latency"]) == (
-        "Taped: front rank, rear rank. Dug: on latency. ASSUMED: working, off latency."
+        "Taped: front rank, rear rank. Dug: on latency. ASSUMED: working speed, off latency."
     )
     assert sources({}, []) == "Not said where the numbers come from."
