@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
+from overlapsim.control.shares import on_stretches
 from overlapsim.drive.legs import Drive
 from overlapsim.ground.columns import common_borders
-from overlapsim.ground.crossings import Stretches, needed_width, stretches
+from overlapsim.ground.crossings import Stretches
 from overlapsim.ground.edges import Edges, spread
-from overlapsim.ground.profile import profile
+from overlapsim.ground.profile import Profile, profile
 from overlapsim.scenario.rows import RowLayout
 
 if TYPE_CHECKING:
@@ -142,14 +143,18 @@ def chains_of(scenario: Scenario, drive: Drive, grounds: Sequence[Edges]) -> Cha
     across = np.array([leg.across for leg in drive.legs])[legs]
     one, other = common_borders(across + way * edges[section], across + way * edges[section + 1])
     left, right = np.minimum(one, other), np.maximum(one, other)
-    level = needed_width(
-        right - left, scenario.switching.switch_fraction, scenario.controller.edge_tolerance
-    )
+    fraction, tolerance = scenario.switching.switch_fraction, scenario.controller.edge_tolerance
     found: list[tuple[Ints, Stretches]] = []
     for part, ground in enumerate(grounds):
         own = np.flatnonzero(np.array([leg.part for leg in drive.legs])[legs] == part)
         own = own[np.argsort(left[own])]
-        found.append((own, stretches(profile(ground, left[own], right[own]), level[own])))
+        sides = left[own], right[own]
+
+        def seen(edges: Edges, sides: tuple[Floats, Floats] = sides) -> Profile:
+            return profile(edges, *sides)
+
+        field, width = drive.plantable[part], sides[1] - sides[0]
+        found.append((own, on_stretches(seen, ground, field, width, fraction, tolerance)))
     chain = np.concatenate([own[s.band] for own, s in found])
     low, high, low_kind, high_kind = (
         np.concatenate([getattr(s, name) for _, s in found])

@@ -5,7 +5,9 @@ All places are ways of the hitch pin along the leg, metres.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -72,6 +74,7 @@ def commands(
     Notes
     -----
     ``on = s_on - d + r + v_on (delay - turn_on_time)``, rounded up to the next update, and likewise off.
+    Minimum times put a command off by as much way as the machine makes in them at its working speed.
     """
     switching, controller, speed = scenario.switching, scenario.controller, scenario.speed
     count = np.diff(chains.bounds)
@@ -81,11 +84,23 @@ def commands(
     later = np.where(chains.off_kind == PLANTED, wanted.planted, wanted.boundary)
     on = chains.on - sooner + offset + speed.at_on * (controller.position_delay - switching.turn_on_time)
     off = chains.off + later + offset + speed.at_off * (controller.position_delay - switching.turn_off_time)
-    if controller.update_period:
-        begin, shift = np.repeat(start, count), np.repeat(phase, count)
-        on = _next_update(on, begin, shift, speed.at_on * controller.update_period)
-        off = _next_update(off, begin, shift, speed.at_off * controller.update_period)
+    begin, shift, period = np.repeat(start, count), np.repeat(phase, count), controller.update_period
+    if period:
+        on = _next_update(on, begin, shift, speed.at_on * period)
+        off = _next_update(off, begin, shift, speed.at_off * period)
     keep_on, keep_off = in_order(on, off, chains.bounds)
+    if controller.minimum_on_time or controller.minimum_off_time:
+
+        def tick(place: float, at: int, pace: float) -> float:
+            if not period:
+                return place
+            item = slice(at, at + 1)
+            return float(_next_update(np.array([place]), begin[item], shift[item], pace * period)[0])
+
+        times = (controller.minimum_on_time or 0.0, controller.minimum_off_time or 0.0)
+        least = (speed.working * times[0], speed.working * times[1])
+        ons, offs, steps = (on, keep_on), (off, keep_off), (speed.at_on, speed.at_off)
+        on, off, keep_on, keep_off = put_off(ons, offs, chains.bounds, least, steps, tick)
     kept = np.append(0, np.cumsum(keep_on))[chains.bounds]
     return Commands(
         kept, on[keep_on], off[keep_off], chains.on_kind[keep_on], chains.off_kind[keep_off]
@@ -153,6 +168,62 @@ def in_order(on: Floats, off: Floats, bounds: Ints) -> tuple[Bools, Bools]:
                 else:
                     kept.append((place, i, keep))
     return keep_on, keep_off
+
+
+def put_off(
+    ons: tuple[Floats, Bools],
+    offs: tuple[Floats, Bools],
+    bounds: Ints,
+    least: tuple[float, float],
+    speeds: tuple[float, float],
+    tick: Callable[[float, int, float], float],
+) -> tuple[Floats, Floats, Bools, Bools]:
+    """Put off commands that come too soon after the one before.
+
+    Parameters
+    ----------
+    ons, offs : tuple of ndarray, shape (n,), and ndarray of bool, shape (n,)
+        Places of the commands along the way, metres, pair by pair, and which of them are kept so far.
+    bounds : ndarray of int, shape (c + 1,)
+        Pairs of chain `i` are ``bounds[i] .. bounds[i + 1] - 1``.
+    least : tuple of float
+        Way for which a section stays on, and off, at the least, metres.
+    speeds : tuple of float
+        Speeds at on and at off, m/s, handed to `tick`.
+    tick : callable
+        Puts a place, metres, that was put off on the next update; given its index and speed.
+
+    Returns
+    -------
+    on, off : ndarray, shape (n,)
+        Metres.
+    keep_on, keep_off : ndarray of bool, shape (n,)
+        A command whose successor falls due before it may be given is dropped with that one.
+
+    Examples
+    --------
+    A strip of 1 m, to be planted for 3 m at the least, and one 1.5 m behind it:
+
+    >>> every = np.ones(2, dtype=bool)
+    >>> ons, offs = (np.array([0.0, 2.5]), every), (np.array([1.0, 9.0]), every)
+    >>> put_off(ons, offs, np.array([0, 2]), (3.0, 0.0), (2.0, 2.0), lambda place, *_: place)[2:]
+    (array([ True, False]), array([False,  True]))
+    """
+    places, keeps = (ons[0].copy(), offs[0].copy()), (ons[1].copy(), offs[1].copy())
+    for first, last in pairwise(bounds):
+        kept: list[tuple[int, int]] = []
+        for at, kind in ((i, k) for i in range(first, last) for k in (0, 1) if keeps[k][i]):
+            if kept:
+                before = places[kept[-1][1]][kept[-1][0]]
+                if places[kind][at] <= before:
+                    earlier, which = kept.pop()
+                    keeps[kind][at] = keeps[which][earlier] = False
+                    continue
+                earliest = before + least[1 - kind]
+                if places[kind][at] < earliest:
+                    places[kind][at] = tick(earliest, at, speeds[kind])
+            kept.append((at, kind))
+    return *places, *keeps
 
 
 def starts_of(drive: Drive, legs: Ints, deepest: Floats) -> Floats:

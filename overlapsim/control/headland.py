@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,13 +14,15 @@ from overlapsim.basics.frames import Bools
 from overlapsim.control.chains import Chains
 from overlapsim.control.commands import Commands, commands, update_phase
 from overlapsim.control.lap_crossings import lap_stretches, over_the_seam
+from overlapsim.control.shares import on_stretches
 from overlapsim.drive.laps import band_edges, outer_less
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.zones import PATH_ERROR
 from overlapsim.ground.cover import cover_of
-from overlapsim.ground.crossings import needed_width
+from overlapsim.ground.crossings import Stretches
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import GRID, common, polygonal, polygons_of, united
+from overlapsim.ground.profile import Profile
 from overlapsim.ground.rails import Rails
 
 if TYPE_CHECKING:
@@ -133,14 +136,16 @@ def _run(
     track, borders = leg.track, drive.layout.section_edges
     assert track is not None
     ground = outer_less(edges, edges_of(polygons_of(taken)))
-    level = needed_width(
-        np.diff(borders), scenario.switching.switch_fraction, scenario.controller.edge_tolerance
-    )
+    field = edges_of([scenario.field.parts[leg.part]])
+    fraction, tolerance = scenario.switching.switch_fraction, scenario.controller.edge_tolerance
+
+    def conditions(seen: Callable[[Edges], Profile], own: Edges) -> Stretches:
+        return on_stretches(seen, own, field, np.diff(borders), fraction, tolerance)
 
     def area() -> BaseGeometry:
         return polygonal(band.difference(taken, grid_size=GRID))
 
-    found = lap_stretches(track, ground, area, borders, level)
+    found = lap_stretches(track, ground, area, borders, conditions)
     sections = len(borders) - 1
     always = np.zeros(sections, dtype=bool)
     if track.closed:

@@ -12,11 +12,14 @@ from shapely.geometry.base import BaseGeometry
 from overlapsim.basics.frames import Bools, Floats
 from overlapsim.drive.laps import outer_less
 from overlapsim.ground.cover import cover_of, quads_of
-from overlapsim.ground.crossings import Stretches, stretches
+from overlapsim.ground.crossings import Stretches
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import common, polygons_of
+from overlapsim.ground.profile import Profile
 from overlapsim.ground.rails import Rails, width_along
 from overlapsim.ground.way_areas import widths_at
+
+Conditions = Callable[[Callable[[Edges], Profile], Edges], Stretches]
 
 BEHIND = 2.0
 """Working widths: a leg's own ground counts as held only where it lies more way behind (a convention)."""
@@ -29,7 +32,7 @@ ONE = 1e-9
 
 
 def lap_stretches(
-    track: Rails, ground: Edges, area: Callable[[], BaseGeometry], borders: Floats, level: Floats
+    track: Rails, ground: Edges, area: Callable[[], BaseGeometry], borders: Floats, conditions: Conditions
 ) -> Stretches:
     """Find where sections come onto a lap's ground and leave it, along one leg.
 
@@ -43,8 +46,8 @@ def lap_stretches(
         Gives the same ground as polygons; asked only where the leg meets its own ground again.
     borders : ndarray, shape (s + 1,)
         Borders of the sections, right of the way, metres.
-    level : ndarray, shape (s,)
-        Width that makes each section's condition true, metres.
+    conditions : callable
+        Finds where sections' conditions hold, given how ground is seen along the way, and the ground.
 
     Returns
     -------
@@ -54,7 +57,7 @@ def lap_stretches(
     width = float(borders[-1] - borders[0])
     later, earlier = _meetings(track, borders, width)
     if not len(later):
-        return _on(track, ground, borders, level)
+        return _on(track, ground, borders, conditions)
     count = max(1, int(np.ceil(track.length / width)))
     cuts = np.linspace(0.0, track.length, count + 1)
     # Steps that meet no own ground go on as one.
@@ -72,15 +75,18 @@ def lap_stretches(
             span = max(first, float(near.min())), min(low - BEHIND * width, float(near.max()))
             held = _own(track, found, borders, *span)
             here = outer_less(ground, edges_of(polygons_of(common(held, whole))))
-        piece = _on(_slice(track, low, high), here, borders, level)
+        piece = _on(_slice(track, low, high), here, borders, conditions)
         moved = piece.low + low, piece.high + low
         found.append(Stretches(piece.band, *moved, piece.low_kind, piece.high_kind))
     return _joined(found)
 
 
-def _on(track: Rails, ground: Edges, borders: Floats, level: Floats) -> Stretches:
-    first = widths_at(track.place[:1], track.cross[:1], ground, borders)[0]
-    return stretches(width_along(track, ground, borders[:-1], borders[1:], first), level)
+def _on(track: Rails, ground: Edges, borders: Floats, conditions: Conditions) -> Stretches:
+    def seen(edges: Edges) -> Profile:
+        first = widths_at(track.place[:1], track.cross[:1], edges, borders)[0]
+        return width_along(track, edges, borders[:-1], borders[1:], first)
+
+    return conditions(seen, ground)
 
 
 def _meetings(track: Rails, borders: Floats, width: float) -> tuple[Floats, Floats]:

@@ -125,11 +125,15 @@ def what_decides(scenario: Scenario, drive: Drive) -> Hashable:
         return None
     offset, speed = switching.reference_offset, scenario.speed
     ahead = speed.at_on * switching.turn_on_time - speed.at_off * switching.turn_off_time
+    least = controller.minimum_on_time, controller.minimum_off_time
+    # What minimum times put off moves with both times and speeds, not with their difference alone.
+    times = switching.turn_on_time, switching.turn_off_time, controller.position_delay
+    lasting = (least, times, tuple(dict(speed).values())) if any(least) else None
     return (
         scenario.field.parts, drive.heading, drive.width, plan.model_copy(update={"heading": 0.0}),
         drive.layout.section_edges.tobytes(), switching.switch_fraction, controller.edge_tolerance,
         tuple(vars(switching.deliberate_overlap).items()), round(ahead, 12),
-        drive.layout.working_ranks if isinstance(offset, dict) else None,
+        drive.layout.working_ranks if isinstance(offset, dict) else None, lasting,
     )  # fmt: skip
 
 

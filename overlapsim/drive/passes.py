@@ -61,7 +61,9 @@ def run_out(scenario: Scenario) -> float:
         controller.position_delay + controller.update_period,
     )
     wanted = switching.deliberate_overlap
-    return speed * seconds + max(wanted.planted, wanted.boundary) + RUN_OUT
+    # A section that has to stay on runs on behind the ground.
+    longer = scenario.speed.working * (controller.minimum_on_time or 0.0)
+    return speed * seconds + longer + max(wanted.planted, wanted.boundary) + RUN_OUT
 
 
 def lay_passes(

@@ -11,6 +11,7 @@ import numpy as np
 from overlapsim.questions.search import Best, Offset
 from overlapsim.scenario.rows import row_layout, row_strips
 from overlapsim.scenario.scenario import Scenario
+from overlapsim.scenario.switching import SwitchFractions
 
 SAME = 1e-9
 """Numbers that differ by less are the same, in SI units of their own (no unit of its own)."""
@@ -67,6 +68,9 @@ def facts_of(scenario: Scenario, offset: Offset, found: Best) -> list[Fact]:
         key: {rank: getattr(scenario.response, key)[rank] for rank in layout.working_ranks}
         for key in ("on_latency", "off_latency")
     }
+    fraction: Any = switching.switch_fraction
+    if isinstance(fraction, SwitchFractions):
+        fraction = f"{fraction.boundary:g} inside the boundary, {fraction.planted:g} unplanted"
     told: list[tuple[str, Any, str, str]] = [
         ("working_ranks", list(layout.working_ranks), "", "machine"),
         ("rows_working", len(layout.rank), "rows", "machine"),
@@ -80,7 +84,7 @@ def facts_of(scenario: Scenario, offset: Offset, found: Best) -> list[Fact]:
         ("lateral_offset", switching.lateral_offset, "m", "enter"),
         ("reference_offset", offset, "m", "enter"),
         ("rows_per_section", rows_per_section(scenario), "rows", "enter"),
-        ("switch_fraction", switching.switch_fraction, "", "enter"),
+        ("switch_fraction", fraction, "", "enter"),
         ("turn_on_time", switching.turn_on_time, "s", "enter"),
         ("turn_off_time", switching.turn_off_time, "s", "enter"),
         ("deliberate_overlap_planted", switching.deliberate_overlap.planted, "m", "enter"),

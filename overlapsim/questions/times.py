@@ -98,7 +98,9 @@ def searches_for_times(scenario: Scenario) -> float:
 def _exact(scenario: Scenario) -> bool:
     """Whether the ledger is exact in the times: nothing but where starts and stops are wanted counts."""
     by_rank = isinstance(scenario.switching.reference_offset, dict)
-    return not (scenario.plan.headland_laps or scenario.controller.update_period or by_rank)
+    controller = scenario.controller
+    lasting = controller.minimum_on_time or controller.minimum_off_time
+    return not (scenario.plan.headland_laps or controller.update_period or by_rank or lasting)
 
 
 def search_times(scenario: Scenario, own: Best, progress: Callable[[], None] = lambda: None) -> Joint:

@@ -111,9 +111,12 @@ def stands_apart(scenario: Scenario) -> bool:
     -------
     bool
         Not with headland laps (their ends meet over the same ground), nor on update ticks (where ends stand
-        hangs together with the offset), nor with a drift across the passes that may differ.
+        hangs together with the offset), nor with minimum times (a start moves the stop behind it), nor with
+        a drift across the passes that may differ.
     """
-    return not scenario.plan.headland_laps and not scenario.controller.update_period
+    controller = scenario.controller
+    lasting = controller.minimum_on_time or controller.minimum_off_time
+    return not (scenario.plan.headland_laps or controller.update_period or lasting)
 
 
 def shared_reader(

@@ -14,6 +14,7 @@ from overlapsim.report.rounding import plain
 from overlapsim.report.setting import offset_words
 from overlapsim.report.words import Words
 from overlapsim.scenario.rows import RowLayout
+from overlapsim.scenario.switching import SwitchFractions
 
 NAMES = {
     "geometry": "edges",
@@ -94,6 +95,9 @@ def _sections_words(result: Any, layout: RowLayout) -> str:
     if switching.sections != "each-row":
         many = "s, in each of which" if count > 1 else ", in which"
         rows = f"{count} section{many} the rows of a rank switch together"
+    if isinstance(fraction, SwitchFractions):
+        inside, unplanted = plain(fraction.boundary, 2), plain(fraction.planted, 2)
+        return f"{rows}, at switch fractions {inside} inside the boundary and {unplanted} unplanted"
     return rows if fraction == 0.5 else f"{rows}, at switch fraction {plain(fraction, 2)}"
 
 

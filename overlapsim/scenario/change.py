@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.scenario.build import read_machine
-from overlapsim.scenario.checks import check_controller, check_switching, check_weights
+from overlapsim.scenario.checks import check_controller, check_speeds, check_switching, check_weights
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.keys import TABLES, kind_of
 from overlapsim.scenario.kinds import Slip
@@ -15,6 +15,7 @@ from overlapsim.scenario.machine import Machine
 from overlapsim.scenario.planning import settle_plan
 from overlapsim.scenario.seed import Seed, seed_raw, spaced
 from overlapsim.scenario.slips import hint
+from overlapsim.scenario.switching import SwitchFractions
 from overlapsim.scenario.tables import Table, fault, read_table
 from overlapsim.scenario.value import check_value
 
@@ -108,8 +109,9 @@ def _set(scenario: Scenario, tables: dict[str, dict[str, Any]], key: str, value:
         if isinstance(inner, Table):
             inner = dict(inner)
         elif not isinstance(inner, Mapping):
-            # One figure for all ranks becomes one per rank before one of them is set.
-            inner = dict.fromkeys(scenario.machine.ranks, inner)
+            # One figure for all becomes one per rank, or per kind of edge, before one of them is set.
+            each = SwitchFractions.model_fields if name == "switch_fraction" else scenario.machine.ranks
+            inner = dict.fromkeys(each, inner)
         elif i == len(rest) - 2:
             inner = dict(inner)
         place[name] = inner
@@ -188,8 +190,11 @@ def _read(
         update["seed"] = spaced(update.get("seed", scenario.seed), machine)
     if "machine" in tables or "switching" in tables:
         faults += check_switching(update.get("switching", scenario.switching), machine)
+    controller = update.get("controller", scenario.controller)
     if "machine" in tables or "controller" in tables:
-        faults += check_controller(update.get("controller", scenario.controller), machine)
+        faults += check_controller(controller, machine)
+    if "speed" in tables or "controller" in tables:
+        faults += check_speeds(update.get("speed", scenario.speed), controller)
     if "weights" in tables:
         faults += check_weights(update["weights"])
     if "value" in tables:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from overlapsim.basics.errors import Fault
+from overlapsim.basics.unit_text import format_speed
 from overlapsim.scenario.machine import Machine
-from overlapsim.scenario.settings import Weights
+from overlapsim.scenario.settings import Speed, Weights
 from overlapsim.scenario.slips import hint, listed
 from overlapsim.scenario.switching import Controller, Switching
 from overlapsim.scenario.tables import fault
 
-__all__ = ["check_controller", "check_switching", "check_weights", "equal_list"]
+__all__ = ["check_controller", "check_speeds", "check_switching", "check_weights", "equal_list"]
 
 
 def equal_list(rows: int, groups: int) -> list[int]:
@@ -127,6 +128,35 @@ def check_controller(controller: Controller, machine: Machine) -> Iterator[Fault
             'Write axle_to_pin = "1.1 m" for the machine.',
             "rear axle",
         )
+
+
+def check_speeds(speed: Speed, controller: Controller) -> Iterator[Fault]:
+    """See that sections work at the speeds that are driven.
+
+    Parameters
+    ----------
+    speed : Speed
+        Along the pass, and where rows are switched.
+    controller : Controller
+        With its minimum working speed.
+
+    Yields
+    ------
+    Fault
+        Keyed below ``speed``.
+    """
+    least = controller.minimum_speed
+    if least is None:
+        return
+    for key in ("working", "at_on", "at_off"):
+        driven = getattr(speed, key)
+        if driven < least:
+            yield fault(
+                ("speed", key),
+                f"{format_speed(driven)} lies below controller.minimum_speed, {format_speed(least)}: all "
+                "sections are off",
+                "Where they would come on nobody can tell from one speed: drive faster there.",
+            )
 
 
 def check_weights(weights: Weights) -> Iterator[Fault]:

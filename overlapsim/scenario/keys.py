@@ -10,7 +10,7 @@ from overlapsim.scenario.quantities import Measure, PerName
 from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.slips import hint, listed
-from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, Switching
+from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, SwitchFractions, Switching
 from overlapsim.scenario.tables import Table, kinds
 from overlapsim.scenario.value import Value
 
@@ -95,6 +95,8 @@ def _last(known: dict[str, Kind], rest: list[str], machine: Machine) -> Kind:
         inner = dict.fromkeys(machine.ranks, kind.each)
     elif rest[0] == "deliberate_overlap":
         inner = kinds(DeliberateOverlap)
+    elif rest[0] == "switch_fraction":
+        inner = kinds(SwitchFractions)
     if len(rest) > 2 or rest[1] not in inner:
         raise Slip("no such key", hint(rest[1], inner) if inner else f"{rest[0]} has no keys in it.")
     return inner[rest[1]]

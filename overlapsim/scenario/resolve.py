@@ -9,7 +9,7 @@ from typing import Any
 from overlapsim.basics.errors import Fault
 from overlapsim.basics.units import is_metric
 from overlapsim.scenario.build import read_machine
-from overlapsim.scenario.checks import check_controller, check_switching, check_weights
+from overlapsim.scenario.checks import check_controller, check_speeds, check_switching, check_weights
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import read_field_table
 from overlapsim.scenario.keys import OVERRIDDEN, RESERVED, TABLES, kind_of
@@ -86,6 +86,8 @@ def _build(layers: Layers, field: Field | None, name: str) -> Scenario:
     if not is_mended(layers.mended, ("machine",)):
         _check(layers, check_switching(switching, machine))
         _check(layers, check_controller(controller, machine))
+    if not is_mended(layers.mended, ("speed",), ("controller", "minimum_speed")):
+        _check(layers, check_speeds(tables["speed"], controller))
     _check(layers, check_weights(tables["weights"]))
     _check(layers, check_value(tables["value"]))
     seed: Seed = layers.table("seed", machine.setup)

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from overlapsim.basics.units import INCH
+from overlapsim.basics.units import INCH, MPH
 from overlapsim.scenario.kinds import Kind, Slip
 from overlapsim.scenario.machine import MOST_ROWS
 from overlapsim.scenario.plain import Choice, Count, Number, Text
 from overlapsim.scenario.quantities import Measure, Pair, PerName
 from overlapsim.scenario.tables import Table, kinds, read_table
 
-__all__ = ["Controller", "DeliberateOverlap", "Response", "Switching"]
+__all__ = ["Controller", "DeliberateOverlap", "Response", "SwitchFractions", "Switching"]
 
 # Limits beyond which no machine goes, wide of what planters do on purpose (common practice: times and
 # latencies below 1 s, less than 20 ft from the pin to the rearmost seed).
@@ -23,6 +23,7 @@ _OFF_TIME = Measure("time", -3.0, 3.0, likely=(0.02, 1.0), searched=10.0, exampl
 _LATENCY = Measure("time", 0.0, 3.0, likely=(0.02, 1.0), example="0.45 s")
 # A search may look far beyond the ranks on both sides; nobody types that in.
 _OFFSET = Measure("length", -5.0, 10.0, likely=(0.3, 6.0), searched=60.0, example="101.5 in")
+_FRACTION = Number(0.0, 1.0, example=0.5)
 _OVERLAP = Measure("length", 0.0, 10.0, likely=(0.0, 2.0), example="6 in")
 
 
@@ -68,6 +69,47 @@ class _Deliberate(Kind):
         return {"anyOf": [_OVERLAP.schema(), table]}
 
 
+class SwitchFractions(Table):
+    """Shares of a section's width, each of which must be reached for the section to be on.
+
+    Attributes
+    ----------
+    boundary : float
+        Inside the boundary and outside of exclusions.
+    planted : float
+        Not yet held as planted, nor other legs' ground to plant.
+    """
+
+    boundary: Annotated[float, _FRACTION] = 0.5
+    planted: Annotated[float, _FRACTION] = 0.5
+
+
+@dataclass(frozen=True)
+class _Fractions(Kind):
+    """One share for all that is to be planted, or a table by kind of edge."""
+
+    def _read(self, value: Any, si: bool) -> float | SwitchFractions:
+        """Read the switch fraction."""
+        if isinstance(value, SwitchFractions):
+            return value
+        if isinstance(value, Mapping):
+            read = read_table(SwitchFractions, value, (), si=si)
+            if read.faults:
+                Slip.several([Slip(f.rule, f.remedy, (f.key,), f.value) for f in read.faults])
+            return read.table
+        return float(_FRACTION.read(value, si))
+
+    def _write(self, value: float | SwitchFractions) -> Any:
+        """Write the switch fraction; see `Kind.write`."""
+        return value.to_text() if isinstance(value, SwitchFractions) else value
+
+    def _schema(self) -> dict[str, Any]:
+        """Describe the values; see `Kind.schema`."""
+        by_edge = {name: kind.schema() for name, kind in kinds(SwitchFractions).items()}
+        table = {"type": "object", "properties": by_edge, "additionalProperties": False}
+        return {"anyOf": [_FRACTION.schema(), table]}
+
+
 @dataclass(frozen=True)
 class _Sections(Kind):
     """Equal groups, a list of row counts, or each row for itself."""
@@ -104,8 +146,9 @@ class Switching(Table):
         Behind the hitch pin, m; one for all ranks, or one per rank.
     turn_on_time, turn_off_time : float
         How far ahead a section is switched, s.
-    switch_fraction : float
-        Share of a section's width that must lie on ground to be planted.
+    switch_fraction : float or SwitchFractions
+        Share of a section's width that must lie on ground to be planted; or the share inside the boundary
+        and the share not yet held as planted, each of which must be reached.
     sections : int, tuple of int, or "each-row"
         Equal groups, row counts from the left, or every row for itself.
     lateral_offset : float
@@ -119,11 +162,14 @@ class Switching(Table):
     reference_offset: Annotated[float | dict[str, float], PerName(_OFFSET, example="101.5 in")]
     turn_on_time: Annotated[float, _ON_TIME]
     turn_off_time: Annotated[float, _OFF_TIME]
-    switch_fraction: Annotated[float, Number(0.0, 1.0, example=0.5)] = 0.5
+    switch_fraction: Annotated[float | SwitchFractions, _Fractions(example=0.5)] = 0.5
     sections: Annotated[int | tuple[int, ...] | str, _Sections(example=16)] = "each-row"
     lateral_offset: Annotated[float, Measure("length", -2.0, 2.0, likely=(0.0, 0.6), example="0 in")] = 0.0
     deliberate_overlap: Annotated[DeliberateOverlap, _Deliberate(example="0 in")] = DeliberateOverlap()
     entered_setup: Annotated[str, Text(example="wide")]
+
+
+_LEAST = Measure("time", 0.0, 10.0, likely=(0.1, 3.0), example="0.5 s", optional=True)
 
 
 class Controller(Table):
@@ -145,6 +191,12 @@ class Controller(Table):
         Step in which a time can be typed in, s.
     measured_from : {"hitch pin", "rear axle"}
         From where the reference offset is typed in.
+    minimum_on_time, minimum_off_time : float or None
+        How long a section stays on, and off, at the least once it was told to within a leg, at the working
+        speed, s; None = no such limit.
+    minimum_speed : float or None
+        Speed below which all sections are off, m/s. Speeds are known where sections switch and along the
+        pass only, so a scenario that comes to lie below it there is refused; None = no such limit.
     """
 
     update_rate: Annotated[
@@ -162,6 +214,12 @@ class Controller(Table):
     )
     time_step: Annotated[float, Measure("time", 0.001, 1.0, likely=(0.001, 0.5), example="0.05 s")] = 0.05
     measured_from: Annotated[str, Choice(("hitch pin", "rear axle"), example="hitch pin")] = "hitch pin"
+    minimum_on_time: Annotated[float | None, _LEAST] = None
+    minimum_off_time: Annotated[float | None, _LEAST] = None
+    minimum_speed: Annotated[
+        float | None,
+        Measure("speed", 0.0, 20 * MPH, likely=(0.2, 2.0), example="1 mph", optional=True),
+    ] = None
 
     @property
     def update_period(self) -> float:

@@ -64,6 +64,9 @@ class Case:
     t_on: float = 0.4
     t_off: float = 0.3
     q: float = 0.5
+    q_boundary: float | None = None  # with it shares are told apart, and q is that of planted ground
+    least_on: float = 0.0
+    least_off: float = 0.0
     sections: int | tuple[int, ...] | str = "each-row"
     lateral: float = 0.0
     overlap: float = 0.0
@@ -148,7 +151,9 @@ class Case:
             "reference_offset": by_rank(self.offset, "m"),
             "turn_on_time": text(self.t_on, "s"),
             "turn_off_time": text(self.t_off, "s"),
-            "switch_fraction": self.q,
+            "switch_fraction": self.q
+            if self.q_boundary is None
+            else {"boundary": self.q_boundary, "planted": self.q},
             "sections": list(self.sections) if isinstance(self.sections, tuple) else self.sections,
             "lateral_offset": text(self.lateral, "m"),
             "deliberate_overlap": text(self.overlap, "m"),
@@ -193,6 +198,8 @@ class Case:
                 "update_rate": rate,
                 "position_delay": text(self.delay, "s"),
                 "edge_tolerance": text(self.tolerance, "m"),
+                **({"minimum_on_time": text(self.least_on, "s")} if self.least_on else {}),
+                **({"minimum_off_time": text(self.least_off, "s")} if self.least_off else {}),
                 "drift": [text(self.drift[0], "m"), text(self.drift[1], "m")],
             },
             "response": {

@@ -93,16 +93,19 @@ def true_on(case: Case, covered: np.ndarray, width: float | np.ndarray) -> np.nd
     """Whether the condition for "on" holds: f >= q, with less than the edge tolerance as none or all."""
     covered = np.where(covered < case.tolerance, 0.0, covered)
     covered = np.where(width - covered < case.tolerance, width, covered)
-    if case.q == 0:
+    # Passes alone meet no planted ground but at their sides: of two shares the boundary's decides.
+    q = case.q if case.q_boundary is None else case.q_boundary
+    if q == 0:
         return covered > 0
-    if case.q == 1:
+    if q == 1:
         return covered >= width
-    return covered >= case.q * width
+    return covered >= q * width
 
 
 def threshold(case: Case, width: float) -> float:
     """The covered length at which the condition changes (m)."""
-    return min(max(case.q * width, case.tolerance), width - case.tolerance)
+    q = case.q if case.q_boundary is None else case.q_boundary
+    return min(max(q * width, case.tolerance), width - case.tolerance)
 
 
 def crossings(case: Case, ground: Ground, left: float, right: float, outcome: Outcome) -> list[float]:
@@ -181,6 +184,7 @@ def drive(case: Case) -> Outcome:
     margin = (
         max(*offsets, *(row.behind for row in real))
         + max(case.v_on, case.v_off) * slowest
+        + max(case.v_on, case.v_off) * case.least_on
         + case.overlap
         + 1.0
     )
@@ -224,7 +228,38 @@ def command(
         if case.period:
             clock = next_tick(clock, leg, case.period, outcome)
         events.append((kind, start + speed * clock))
-    return drop(events, outcome)
+    return wait(case, drop(events, outcome), start, leg, outcome)
+
+
+def wait(
+    case: Case, events: list[tuple[str, float]], start: float, leg: int, outcome: Outcome
+) -> list[tuple[str, float]]:
+    """Go along the leg with a switch that may not be turned again too soon after it was turned.
+
+    What it wants is the state that the events ask for; as soon as that differs from its own and the minimum
+    time is over (at the working speed, the larger of the two), it is turned, on ticks at the next one.
+    """
+    if not (case.least_on or case.least_off):
+        return events
+    pace, given, state, since = max(case.v_on, case.v_off), [], "off", -math.inf
+    for number, (wanted, place) in enumerate(events):
+        after = events[number + 1][1] if number + 1 < len(events) else math.inf
+        if wanted == state:
+            continue
+        free = since + pace * (case.least_on if state == "on" else case.least_off)
+        at = place
+        if free > place:
+            at = free
+            if case.period:
+                speed = case.v_on if wanted == "on" else case.v_off
+                clock = next_tick((free - start) / speed, leg, case.period, outcome)
+                at = start + speed * clock
+        if min(abs(free - place), abs(at - after)) < DOUBT:
+            outcome.doubtful.append("a minimum time that is just over")
+        if at < after:
+            given.append((wanted, at))
+            state, since = wanted, at
+    return given
 
 
 def lay(

@@ -44,6 +44,12 @@ def test_exact_and_stepping_controllers_agree(case: Case) -> None:
         {"drift": (0.21, -0.13)},
         {"lateral": 0.25, "rows_off": (("rear", 2),)},
         {"heading_deg": -163.2, "tolerance": 0.1, "q": 0.0},
+        {"q_boundary": 1.0, "q": 0.5, "sections": 2},
+        {"q_boundary": 0.2, "q": 0.9, "sections": 4},
+        {"least_on": 3.0},
+        {"least_off": 4.0},
+        {"least_on": 2.5, "least_off": 3.5, "v_on": 1.3, "v_off": 3.1},
+        {"least_on": 2.5, "least_off": 3.5, "period": 0.2},
     ],
     ids=str,
 )
@@ -57,7 +63,8 @@ def test_one_thing_at_a_time_agrees(change: dict) -> None:
 
 @pytest.mark.parametrize(
     "change",
-    [{"offset": 2.551}, {"t_on": 0.401}, {"q": 0.501}, {"heading_deg": 13.701}, {"lateral": 0.001}],
+    [{"offset": 2.551}, {"t_on": 0.401}, {"q": 0.501}, {"heading_deg": 13.701}, {"lateral": 0.001}]
+    + [{"least_on": 40.0}, {"least_off": 4.0}, {"q_boundary": 0.501}],
     ids=str,
 )
 def test_comparison_notices_a_small_change(change: dict) -> None:
