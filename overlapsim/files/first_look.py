@@ -80,6 +80,11 @@ def look_at(head: bytes, size: int, kind: str, name: str) -> None:
             "Ask for the boundary as GeoJSON or a zipped shapefile",
             file=name,
         )
+    if start.startswith(b"<") and b"<!entity" in start:
+        # Nested they fill any memory, and they can name any file of this machine.
+        raise refuse(
+            "cannot be read: it uses entities of its own, which are not followed", "Ask for it again", file=name
+        )
     said = 0
     if kind == ".shp" and head[:4] == b"\0\0\x27\x0a":
         said = 2 * int.from_bytes(head[24:28], "big")
