@@ -92,7 +92,7 @@ QUESTIONS = (
     ),
     Question(
         "lateral-offset", "What lateral offset is entered in guidance?",
-        "On the guidance screen's implement page; plus = the tractor is steered left, so the rows' middle "
+        "Where guidance keeps the machine's sizes; plus = the tractor is steered left, so the rows' middle "
         "runs left. 0 = none.",
         _SWITCHING["lateral_offset"], lambda a: length_text(0.0, a.us), lambda a: a.off_centre != 0,
         home=("switching.lateral_offset",),
@@ -104,7 +104,7 @@ QUESTIONS = (
     ),
     Question(
         "sections", "How many sections switch by themselves? each-row, a number, or rows of each (8 8 8 8)",
-        "On the section controller's implement page; of the row setup that is to plant.",
+        "Where the section controller keeps the machine's sizes; of the row setup that is to plant.",
         None, lambda _: "each-row", home=("switching.sections",),
     ),
     Question(
@@ -114,12 +114,12 @@ QUESTIONS = (
     ),
     Question(
         "on-time", "What turn-on time is entered?",
-        "On the same page; some write it in milliseconds: 400 ms.",
+        "In the same place; some write it in milliseconds: 400 ms.",
         _SWITCHING["turn_on_time"], lambda _: "0.40 s", home=("switching.turn_on_time",),
     ),
     Question(
         "off-time", "And what turn-off time?",
-        "On the same page.",
+        "In the same place.",
         _SWITCHING["turn_off_time"], lambda a: a.text("on-time"), home=("switching.turn_off_time",),
     ),
     Question(
