@@ -83,7 +83,9 @@ def look_at(head: bytes, size: int, kind: str, name: str) -> None:
     if start.startswith(b"<") and b"<!entity" in start:
         # Nested they fill any memory, and they can name any file of this machine.
         raise refuse(
-            "cannot be read: it uses entities of its own, which are not followed", "Ask for it again", file=name
+            "cannot be read: it uses entities of its own, which are not followed",
+            "Ask for it again",
+            file=name,
         )
     said = 0
     if kind == ".shp" and head[:4] == b"\0\0\x27\x0a":
