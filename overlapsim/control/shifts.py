@@ -8,7 +8,7 @@ over both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,11 +45,14 @@ class Shifts:
     starts, stops : dict of str to Curve
         Rank by rank: what its starts and stops change of the three areas, m², over their shift, metres.
     joint : ndarray, shape (n, m, 3)
-        What both shifts of the foremost rank change together, m², on `nodes`.
+        What both shifts change together, m², on `nodes`: over those of the foremost rank, the others being
+        as much later as in the run.
     nodes : Nodes
         Where those are.
     constant : ndarray, shape (3,)
         What is to be added, m².
+    apart : dict of str to tuple of float
+        How much later than the foremost rank's each rank's starts and stops come in the run, metres.
     """
 
     starts: dict[str, Curve]
@@ -57,6 +60,7 @@ class Shifts:
     joint: Floats
     nodes: Nodes
     constant: Floats
+    apart: dict[str, Span]
 
 
 def carried(scenario: Scenario) -> bool:
@@ -138,11 +142,12 @@ def build_shifts(run: Simulation, span: Span) -> Shifts:
         {rank: _curve(book.changes[rank, end], low, high, late[end]) for rank in layout.working_ranks}
         for end in (0, 1)
     )
-    found = Shifts(starts, stops, book.joint, book.nodes, np.zeros(3))
+    later = {rank: (own[rank][0] - own[first][0], own[rank][1] - own[first][1]) for rank in own}
+    found = Shifts(starts, stops, book.joint, book.nodes, np.zeros(3), later)
     areas = run.areas
     union = run.plantable_m2 - areas["skip_m2"]
     true = np.array([union, union + areas["overlap_m2"], areas["planted_m2"]])
-    return Shifts(starts, stops, book.joint, book.nodes, true - read(found, own))
+    return replace(found, constant=true - read(found, own))
 
 
 def _matched(scenario: Scenario) -> Scenario:
@@ -208,6 +213,7 @@ def read(shifts: Shifts, at: dict[str, Span]) -> Floats:
         for rank, curve in curves.items():
             total += curve.at(np.array([at[rank][end]]))[0]
     if shifts.joint.any():
-        foremost = next(iter(shifts.starts))
-        total += shifts.nodes.read(shifts.joint, *at[foremost])
+        # Where ranks are apart otherwise than in the run, their mean decides.
+        start, stop = (float(np.mean([at[r][end] - shifts.apart[r][end] for r in at])) for end in (0, 1))
+        total += shifts.nodes.read(shifts.joint, start, stop)
     return total

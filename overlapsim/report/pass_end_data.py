@@ -132,6 +132,7 @@ def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | 
         "place": _PLACE,
         "size": close / 2,
         "constant": _short(constant, 6),
+        "apart": [[round(later, 6) for later in both] for both in shifts.apart.values()],
         "starts": [_bends(curve, close) for curve in shifts.starts.values()],
         "stops": [_bends(curve, close) for curve in shifts.stops.values()],
         "joint": _table(joint, shifts, close) if together else None,

@@ -156,7 +156,9 @@
     if (!shift.every(([on, off]) => on >= a - hair && on <= b + hair && off >= c - hair && off <= d + hair)) return null;
     const add = (values) => values.forEach((value, q) => { sum[q] += value * totals.size; });
     shift.forEach(([on, off], k) => { add(between(totals.starts[k], on)); add(between(totals.stops[k], off)); });
-    if (totals.joint) add(onTable(totals.joint, ...shift[0]));
+    // The table is over the foremost rank's shifts; where ranks are apart otherwise than in the run, their mean decides.
+    const mean = (end) => shift.reduce((all, both, k) => all + both[end] - totals.apart[k][end], 0) / shift.length;
+    if (totals.joint) add(onTable(totals.joint, mean(0), mean(1)));
     const [union, inside, planted] = sum.map((value, q) => value + totals.constant[q]);
     const parts = [totals.plantable - union, inside - union, planted - inside].map((area) => Math.max(area, 0));
     return { parts, combined: parts.reduce((whole, part, q) => whole + part * totals.weights[q], 0) };
