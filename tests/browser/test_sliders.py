@@ -73,13 +73,17 @@ def test_rows_stand_where_the_closed_form_says(opened: Open, profile: str) -> No
 def test_a_tap_puts_everything_back(opened: Open) -> None:
     page = opened(report_page(result()), "phone")
     # Below the drawing, which stays in sight on a phone.
-    page.locator(".pe-buttons").evaluate("one => one.scrollIntoView({ block: 'end' })")
-    box = page.locator("#pe-speed").bounding_box()
-    page.locator("#pe-speed").tap(position={"x": box["width"] - 4, "y": box["height"] / 2})
+    page.locator(".pe-buttons").evaluate("one => one.scrollIntoView({ block: 'end', behavior: 'instant' })")
+
+    def tap(where: Any, share: float = 0.5) -> None:
+        box = where.bounding_box()
+        page.touchscreen.tap(box["x"] + share * box["width"], box["y"] + box["height"] / 2)
+
+    tap(page.locator("#pe-speed"), 0.95)
     assert said(page, "speed") != "5 mph"
-    page.get_by_role("button", name="As it is now").tap()
+    tap(page.get_by_role("button", name="As it is now"))
     assert (said(page, "speed"), said(page, "offset0")) == ("5 mph", "84 in")
-    page.get_by_role("button", name="What to type in").tap()
+    tap(page.get_by_role("button", name="What to type in"))
     assert said(page, "offset0") == US.short(result().recommended.scenario.switching.reference_offset)
 
 
