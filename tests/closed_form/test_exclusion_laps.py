@@ -114,6 +114,10 @@ def test_along_a_finished_exclusion_a_lap_is_switched_off() -> None:
     starts = np.array(ends.columns["event"])[beside]
     assert (starts == "off").sum() >= 16
     assert (starts == "on").sum() >= 16
+    # Flush with the one lap round it: 1 W and half a width from it, to the path's 2 cm and a bend's chords.
+    rings = [shapely.LinearRing(ring.points) for ring in run.drive.zones[0].laps[1].rings]
+    near = min(ring.distance(shapely.box(-185, -20, -145, 20)) for ring in rings)
+    assert near == pytest.approx(1.5 * W, abs=0.04)
     full = overlapsim.simulate(planned([block(-185, -20, -145, 20)]))
     assert run.areas["overlap_m2"] < full.areas["overlap_m2"]
 
