@@ -74,9 +74,10 @@ def carried(scenario: Scenario) -> bool:
     Returns
     -------
     bool
-        False where commands wait for update ticks.
+        False where commands wait for update ticks, or hang on least times or a least speed.
     """
-    return not scenario.controller.update_period
+    one = scenario.controller
+    return not (one.update_period or one.minimum_on_time or one.minimum_off_time or one.minimum_speed)
 
 
 def shifts_of(scenario: Scenario, rank: str) -> tuple[float, float]:

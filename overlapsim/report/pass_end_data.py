@@ -111,7 +111,9 @@ def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | 
     """The field's areas as functions, or why they are not carried."""
     scenario, layout = run.scenario, row_layout(run.scenario)
     if not carried(scenario):
-        return None, "commands wait for the controller's updates"
+        if scenario.controller.update_period:
+            return None, "commands wait for the controller's updates"
+        return None, "commands hang on the controller's least times or its least speed"
     behind = [layout.behind_pin_of(rank) for rank in layout.working_ranks]
     held = [at for one in shown for rank in layout.working_ranks for at in shifts_of(one.scenario, rank)]
     apart = max(abs(a - b) for a, b in (shifts_of(scenario, r) for r in layout.working_ranks))
