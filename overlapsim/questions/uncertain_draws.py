@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from zlib import crc32
 
 import numpy as np
-from scipy.special import ndtr, ndtri
 
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats
@@ -188,6 +187,9 @@ def drawn(scenario: Scenario, count: int, seed: int) -> Draws:
 
 def _placed(share: Floats, size: float, shape: str, room: tuple[float, float]) -> Floats:
     """Turn shares from 0 to 1 into places within `room`, of a spread round zero."""
+    # Every search would wait for scipy: only where something is drawn.
+    from scipy.special import ndtr, ndtri
+
     if size == 0.0:
         return np.zeros(len(share))
     if shape == "even":
