@@ -20,8 +20,8 @@ from overlapsim.questions.sensitivity import sensitivity
 from overlapsim.questions.sweep import searches_of, sweep
 from overlapsim.questions.swept import cases_of
 from overlapsim.questions.times import Joint, lower, search_times, searches_for_times
-from overlapsim.questions.uncertain import SEED, check_draws, look_at_draws
 from overlapsim.scenario.scenario import Scenario
+from overlapsim.scenario.uncertain import SEED
 
 Progress = Callable[[int, int, str], None]
 """Called with what is done, what there is to do, and what is being done."""
@@ -115,6 +115,8 @@ def tune(
     """
     total, done = 10 + len(cases_of(scenario)), 0
     if uncertain:
+        from overlapsim.questions.uncertain import check_draws
+
         check_draws(scenario, draws, seed)
 
     def step(what: str) -> None:
@@ -153,6 +155,8 @@ def tune(
         table = sweep(scenario, search_span([scenario]), lambda: step("searching each condition"), found)
         sure = None
         if uncertain:
+            from overlapsim.questions.uncertain import look_at_draws
+
             sure = look_at_draws(as_set, recommended, draws, seed, workers, progress, before)
     done_with = TuneResult(
         scenario=scenario,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import import_module
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,9 +18,11 @@ from overlapsim.ground.layers import Layer
 from overlapsim.questions.search import Best, Span
 from overlapsim.questions.sweep import Sweep
 from overlapsim.questions.times import Joint
-from overlapsim.questions.uncertain_result import Uncertain
 from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
+
+if TYPE_CHECKING:
+    from overlapsim.questions.uncertain_result import Uncertain
 
 
 @dataclass(frozen=True)

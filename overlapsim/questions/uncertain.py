@@ -25,7 +25,7 @@ from overlapsim.questions.uncertain_result import BAND, Uncertain
 from overlapsim.questions.uncertain_shared import Apart, shared_reader
 from overlapsim.questions.uncertain_stretches import stretches
 from overlapsim.scenario.scenario import Scenario
-from overlapsim.scenario.uncertain import SHOWN, check_spreads
+from overlapsim.scenario.uncertain import SEED, SHOWN, check_spreads
 
 DRAWS = 2000
 """Draws where all of them share their ground."""
@@ -36,8 +36,6 @@ DRAWS_ANEW = 200
 MOST_DRAWS = 10_000
 """More draws take memory and tell nothing more."""
 
-SEED = 1
-"""Chance, unless another seed is given."""
 
 STEP = INCH / 4
 """Metres between the offsets at which curves of all draws are read."""

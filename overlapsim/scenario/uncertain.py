@@ -23,13 +23,22 @@ if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
 __all__ = [
-    "SHAPES", "SHOWN", "Spread", "check_spreads", "measure_of", "read_uncertain",
-    "spreads_text", "values_of",
+    "SEED",
+    "SHAPES",
+    "SHOWN",
+    "Spread",
+    "check_spreads",
+    "measure_of",
+    "read_uncertain",
+    "spreads_text",
+    "values_of",
 ]  # fmt: skip
 
 SHAPES = ("normal", "even")
 """One standard deviation to either side, or anywhere within the spread to either side alike."""
 
+SEED = 1
+"""Chance, unless another seed is given."""
 SHOWN = '"response.on_latency" = "0.05 s"'
 """How a line of the table is written, for a remedy."""
 

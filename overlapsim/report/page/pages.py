@@ -7,8 +7,6 @@ from typing import Any
 
 from overlapsim.report import pass_end
 from overlapsim.report.page.answer import answer, corrected, entered, under_title
-from overlapsim.report.page.change_sheet import change_opening, change_sections
-from overlapsim.report.page.dig_plan import plan_opening, plan_sections
 from overlapsim.report.page.field_map import SCRIPTS
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
@@ -80,11 +78,15 @@ def content_of(result: Any) -> tuple[str, list[Section]]:
         In order of importance.
     """
     if hasattr(result, "forgotten"):
+        from overlapsim.report.page.change_sheet import change_opening, change_sections
+
         checked = told(result).lines("CHECKED")
         return change_opening(result), [*change_sections(result), *closing(result, checked)]
     if hasattr(result, "patterns"):
         return _patterns(result)
     if hasattr(result, "turns"):
+        from overlapsim.report.page.dig_plan import plan_opening, plan_sections
+
         return plan_opening(result), [*plan_sections(result), *closing(result, [])]
     if hasattr(result, "estimates"):
         return _correct(result)
