@@ -196,7 +196,7 @@ def causes(scenario: Scenario, progress: Progress | None = None) -> CausesResult
     4. `stagger`: one reference offset for all ranks, the best one, still without latency and times.
     5. `timing`: latencies and times as they stand, the best offset for them (today's, should that be better).
     6. `offset`: today's reference offset.
-    7. `updates`: update rate, position delay and drift as they stand, which is the scenario itself.
+    7. `updates`: update rate, position delay, minimum times and drift as they stand: the scenario itself.
 
     A line is negative where it undoes a part of the lines before it (deliberate overlap against sections
     that switch late, times with the position delay in them against no delay): two faults cancel. It is never

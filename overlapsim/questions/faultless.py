@@ -22,13 +22,15 @@ def without_updates(scenario: Scenario) -> Scenario:
     Returns
     -------
     Scenario
-        Continuous updates, no position delay, no drift.
+        Continuous updates, no position delay, no drift, no time for which a section has to stay on or off.
     """
     return scenario.with_(
         {
             "controller.update_rate": "continuous",
             "controller.position_delay": 0.0,
             "controller.drift": (0.0, 0.0),
+            "controller.minimum_on_time": None,
+            "controller.minimum_off_time": None,
         }
     )
 

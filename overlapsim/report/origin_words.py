@@ -156,4 +156,7 @@ def _updates_words(result: Any, words: Words) -> str:
     drift = float(np.hypot(*controller.drift))
     if drift:
         said.append(f"drift of {words.short(drift)}")
+    for name, least in (("on", controller.minimum_on_time), ("off", controller.minimum_off_time)):
+        if least:
+            said.append(f"{name} for {format_time(least)} at least")
     return and_words(said) if said else "nothing amiss"

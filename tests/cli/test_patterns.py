@@ -16,7 +16,7 @@ from overlapsim.cli import main
 from overlapsim.files.cases import work_folder
 from tests.cli.test_processes import environment, hears, run
 
-WRITTEN = {"result.json", "summary.txt", "patterns.csv", "maps.png", "manifest.json"}
+WRITTEN = {"result.json", "summary.txt", "patterns.csv", "maps.png", "report.html", "manifest.json"}
 ONE = ("patterns", "small.toml", "--laps", "0")
 # 36 patterns of some 30 ms: long enough to be broken off, short enough to be waited for.
 MANY = (*ONE, "--headings-step", "5 deg")

@@ -24,6 +24,7 @@ KINDS = ("skip_m2", "overlap_m2", "off_field_m2", "combined_m2", "planted_m2")
 NOTHING: dict[str, Any] = {
     "period": 0.0, "delay": 0.0, "drift": (0.0, 0.0), "t_on": 0.0, "t_off": 0.0, "rows_off": (),
     "overlap": 0.0, "entered": None, "sections": "each-row", "q": 0.5,
+    "q_boundary": None, "least_on": 0.0, "least_off": 0.0,
 }  # fmt: skip
 
 
