@@ -10,7 +10,14 @@ from overlapsim.scenario.quantities import Measure, PerName
 from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.slips import hint, listed
-from overlapsim.scenario.switching import Controller, DeliberateOverlap, Response, SwitchFractions, Switching
+from overlapsim.scenario.switching import (
+    Controller,
+    DeliberateOverlap,
+    Fractions,
+    Response,
+    SwitchFractions,
+    Switching,
+)
 from overlapsim.scenario.tables import Table, kinds
 from overlapsim.scenario.value import Value
 
@@ -119,7 +126,7 @@ def dimension_of(kind: Kind) -> str | None:
         return kind.each.dimension
     if isinstance(kind, Measure):
         return kind.dimension
-    return "number" if isinstance(kind, Number | Count) else None
+    return "number" if isinstance(kind, Number | Count | Fractions) else None
 
 
 def column_name(key: str, machine: Machine) -> str:

@@ -13,7 +13,7 @@ from overlapsim.scenario.plain import Choice, Count, Number, Text
 from overlapsim.scenario.quantities import Measure, Pair, PerName
 from overlapsim.scenario.tables import Table, kinds, read_table
 
-__all__ = ["Controller", "DeliberateOverlap", "Response", "SwitchFractions", "Switching"]
+__all__ = ["Controller", "DeliberateOverlap", "Fractions", "Response", "SwitchFractions", "Switching"]
 
 # Limits beyond which no machine goes, wide of what planters do on purpose (common practice: times and
 # latencies below 1 s, less than 20 ft from the pin to the rearmost seed).
@@ -85,7 +85,7 @@ class SwitchFractions(Table):
 
 
 @dataclass(frozen=True)
-class _Fractions(Kind):
+class Fractions(Kind):
     """One share for all that is to be planted, or a table by kind of edge."""
 
     def _read(self, value: Any, si: bool) -> float | SwitchFractions:
@@ -162,7 +162,7 @@ class Switching(Table):
     reference_offset: Annotated[float | dict[str, float], PerName(_OFFSET, example="101.5 in")]
     turn_on_time: Annotated[float, _ON_TIME]
     turn_off_time: Annotated[float, _OFF_TIME]
-    switch_fraction: Annotated[float | SwitchFractions, _Fractions(example=0.5)] = 0.5
+    switch_fraction: Annotated[float | SwitchFractions, Fractions(example=0.5)] = 0.5
     sections: Annotated[int | tuple[int, ...] | str, _Sections(example=16)] = "each-row"
     lateral_offset: Annotated[float, Measure("length", -2.0, 2.0, likely=(0.0, 0.6), example="0 in")] = 0.0
     deliberate_overlap: Annotated[DeliberateOverlap, _Deliberate(example="0 in")] = DeliberateOverlap()

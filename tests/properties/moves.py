@@ -78,6 +78,8 @@ def faster(case: Case, times: float) -> Case:
         t_off=case.t_off / times,
         period=case.period / times,
         delay=case.delay / times,
+        least_on=case.least_on / times,
+        least_off=case.least_off / times,
         lat_on={name: value / times for name, value in case.lat_on.items()},
         lat_off={name: value / times for name, value in case.lat_off.items()},
     )
