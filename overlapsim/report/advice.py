@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from overlapsim.basics.units import format_length, format_number
+from overlapsim.report.already import already_as_good
 from overlapsim.report.phrases import and_words, rank_words
 from overlapsim.report.rounding import plain
 from overlapsim.report.setting import behind_what, measured_from, offset_words, times_entered, typed
@@ -100,16 +101,13 @@ def as_good_words(result: Any, words: Words) -> str:
     """
     scenario, stretch = result.scenario, result.as_good_m
     stretches = stretch if isinstance(stretch, dict) else {"": stretch}
-    said, inside, alone, more = [], True, True, measured_from(scenario)
+    said, alone, more = [], True, measured_from(scenario)
     entered = offset_of(result.as_set)
     for rank, (low, high) in stretches.items():
         first, last = words.inside(low + more, high + more)
         alone &= first == last
         ends = first if first == last else f"{first} to {last}"
         said.append(f"{rank} {ends} {words.short_unit}".strip())
-        one = entered[rank] if rank and isinstance(entered, dict) else entered
-        # A nanometre: an offset that stands on an end of the stretch lies in it.
-        inside &= not isinstance(one, dict) and low - 1e-9 <= one <= high + 1e-9
     tape = format_length(scenario.tune.as_good, "ft-in") if words.us else words.short(scenario.tune.as_good)
     good = f"{and_words(said)} {'are' if len(said) > 1 else 'is'} just as good in area"
     if alone:
@@ -120,7 +118,7 @@ def as_good_words(result: Any, words: Words) -> str:
         return f"{good}; nothing to gain"
     gain = result.as_set.areas["longest_gap_m"] - result.recommended.areas["longest_gap_m"]
     seen = words.short_size / 20  # half of the last digit that is printed
-    if inside:
+    if already_as_good(result):
         gap = "the longest gap grows" if gain < -seen else "no gap gets shorter"
         gap = "only the longest gap gets shorter" if gain > seen else gap
         return f"{good}; {now} lies in it: no ground is saved, {gap}"

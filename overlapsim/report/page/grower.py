@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from overlapsim.basics.units import format_number, format_time
-from overlapsim.report.advice import digging_table, error_words, offset_of, saving_words
+from overlapsim.report.advice import digging_table, error_words, offset_of
+from overlapsim.report.already import already_as_good
 from overlapsim.report.page.answer import gap_bars
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import METRIC, US, Section, said, table_html
@@ -112,7 +113,10 @@ def field_loss(result: Any, words: Words) -> str:
     told += f"{share:.2f} % of it"
     if before == now:
         return f"{told}, as before."
-    return f"{told}; before it was {error_words(before, result, words)}: {saving_words(result, words)}."
+    told += f"; before it was {error_words(before, result, words)}"
+    if already_as_good(result):
+        return f"{told}: no more apart than a tape's error is worth."
+    return f"{told}: {abs(before - now) / before * 100:.2g} % {'less' if now < before else 'more'} now."
 
 
 def ranks_makers(result: Any) -> list[Any]:
