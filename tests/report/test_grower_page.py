@@ -63,3 +63,21 @@ def test_cautions_and_escapes(result: Any) -> None:
     page = Reader(grower_page(tuned(title="<b>&amp;</b>")))
     assert "<b>&amp;</b>" in page.text("us")
     assert "operator's manual and local rules come first" in page.text("metric")
+
+
+def test_the_sheet_and_the_report_agree_on_whether_ground_is_saved() -> None:
+    """Inside of the stretch that is just as good a few square feet are no saving; outside they are less."""
+    saved = set()
+    for entered in ("60 in", "84 in", "98 in", "108 in", "140 in"):
+        done = tuned(switching={"reference_offset": entered})
+        low, high = done.as_good_m
+        inside = low <= float(entered.split()[0]) * 0.0254 <= high
+        sheet = Reader(grower_page(done)).text("us")
+        now, before = (run.areas["combined_m2"] for run in (done.recommended, done.as_set))
+        assert ("no more apart than a tape's error is worth" in sheet) == (inside and now != before)
+        less = re.search(r": ([\d.]+) % less now\.", sheet)
+        assert bool(less) == (not inside)
+        if less:
+            assert float(less[1]) == pytest.approx((1 - now / before) * 100, rel=0.05)
+        saved.add(inside)
+    assert saved == {True, False}
