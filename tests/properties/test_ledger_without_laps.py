@@ -46,7 +46,7 @@ def test_each_area_is_that_of_a_full_simulation(case: Case, offsets: list[float]
 
 @pytest.mark.parametrize("lateral", [0.0, 0.13])
 def test_passes_side_by_side_and_over_one_another(lateral: float) -> None:
-    """The hitch has centred the rows. Where 0.13 m are entered besides, the machine runs so far to the left of
+    """The hitch has centred the rows. Where 0.13 m are entered besides, the machine runs that far left of
     its lines, out and back, and every other pair of neighbouring passes shares 0.26 m all along."""
     case = dataclasses.replace(PLAIN, lateral=lateral)
     full = require_alike(Scenario.from_dict(one_offset(case).as_dict()), [1.3, 2.7, 3.1, 4.2])
