@@ -137,7 +137,7 @@ def end_curves(scenario: Scenario, low: float, high: float) -> dict[Group, Curve
         for name, late in errors.late.items():
             for way in (1, -1):
                 own = (parts == number) & (rank == name) & (direction == way)
-                one = Strips(**{key: values[own] for key, values in vars(strips).items()})
+                one = strips.take(own)
                 if not len(one.left):
                     continue
                 for off in (False, True):

@@ -143,7 +143,7 @@ def _part_changes(
 
     The union grows on ground that no lap plants at every offset, the other sums on all plantable ground.
     """
-    one = Strips(**{name: values[own] for name, values in vars(strips).items()})
+    one = strips.take(own)
     direction = np.array([leg.direction for leg in drive.legs])[passes.sowing.leg[own]]
     drift, first, last = direction * passes.drift[own], passes.first[own], passes.last[own]
     columns = columns_of(one.left, one.right, one.leg)

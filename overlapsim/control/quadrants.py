@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.records import Records
 
 STEP = 0.04
 """Metres between the nodes of a table over both shifts."""
 
 
 @dataclass(frozen=True)
-class Quadrants:
+class Quadrants(Records):
     """Spots, and for each of them the shifts at which stretches plant it.
 
     Attributes
@@ -34,21 +35,6 @@ class Quadrants:
     spot: Ints
     start: Floats
     stop: Floats
-
-    def take(self, chosen: Ints | Bools) -> Quadrants:
-        """Pick pairs.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        Quadrants
-            The picked ones.
-        """
-        return Quadrants(self.spot[chosen], self.start[chosen], self.stop[chosen])
 
 
 def union_of(quadrants: Quadrants, group: Ints | None = None) -> tuple[Quadrants, Floats]:

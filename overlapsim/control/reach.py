@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.control.chains import Chains
 from overlapsim.control.commands import commands, update_phase
 from overlapsim.control.pieces import pieces_of
@@ -89,7 +90,7 @@ def moved(
 
 
 @dataclass(frozen=True)
-class Spans:
+class Spans(Records):
     """Parts of rows' ways, sorted by leg, row and way.
 
     Attributes
@@ -104,21 +105,6 @@ class Spans:
     row: Ints
     low: Floats
     high: Floats
-
-    def take(self, chosen: Ints | Bools) -> Spans:
-        """Pick spans.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        Spans
-            The picked ones.
-        """
-        return Spans(**{name: values[chosen] for name, values in vars(self).items()})
 
 
 def ring_lengths(drive: Drive) -> Floats:

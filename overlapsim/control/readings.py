@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.ground.edges import spread
 from overlapsim.ground.profile import Profile
 
@@ -15,7 +16,7 @@ Change = tuple[Floats, Floats, Floats, Floats]
 
 
 @dataclass(frozen=True)
-class Ends:
+class Ends(Records):
     """Ends of stretches of bands, each moving linearly over its own range of the setting.
 
     Attributes
@@ -41,21 +42,6 @@ class Ends:
     def middle(self) -> Floats:
         """Middle of the range, metres."""
         return (self.first + self.last) / 2
-
-    def take(self, chosen: Ints) -> Ends:
-        """Pick stretches.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        Ends
-            The picked ones.
-        """
-        return Ends(**{name: values[chosen] for name, values in vars(self).items()})
 
 
 def steps(place: Floats, size: Floats, share: Floats) -> Change:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.control.chains import Chains
 from overlapsim.control.commands import Commands, in_order
 from overlapsim.ground.edges import spread
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Sowing:
+class Sowing(Records):
     """Stretches on which rows drop seed.
 
     Attributes
@@ -39,21 +40,6 @@ class Sowing:
     off: Floats
     on_kind: Ints
     off_kind: Ints
-
-    def take(self, chosen: Ints) -> Sowing:
-        """Pick stretches.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        Sowing
-            The picked ones.
-        """
-        return Sowing(**{name: values[chosen] for name, values in vars(self).items()})
 
 
 def joined(parts: list[Sowing]) -> Sowing:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints, to_plan
+from overlapsim.basics.records import Records
 from overlapsim.control.headland import LapRun
 from overlapsim.control.response import Sowing
 from overlapsim.control.switched import Switched
@@ -30,7 +31,7 @@ TOGETHER = 32
 
 
 @dataclass(frozen=True)
-class RowEnds:
+class RowEnds(Records):
     """Starts and stops of rows, stops behind starts.
 
     Attributes
@@ -54,21 +55,6 @@ class RowEnds:
     way: Floats
     kind: Ints
     error: Floats
-
-    def take(self, chosen: Ints) -> RowEnds:
-        """Pick row ends.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        RowEnds
-            The picked ones.
-        """
-        return RowEnds(**{name: values[chosen] for name, values in vars(self).items()})
 
 
 def row_ends(scenario: Scenario, drive: Drive, switched: Switched, sowing: Sowing) -> RowEnds:

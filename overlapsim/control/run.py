@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.frames import Floats, Ints
 from overlapsim.basics.lazy import lazy
 from overlapsim.control import result
 from overlapsim.control.by_field import told_by_field
@@ -154,8 +154,8 @@ class Simulation:
     def _strips_on(self, part: int) -> tuple[Strips, LapStrips]:
         """Strips of one part of the field: those on passes, those on laps."""
         parts = _parts(self.drive)
-        straight = _pick(self.strips, parts[self.strips.leg] == part)
-        return straight, _pick(self.lap_strips, parts[self.lap_strips.leg] == part)
+        straight = self.strips.take(parts[self.strips.leg] == part)
+        return straight, self.lap_strips.take(parts[self.lap_strips.leg] == part)
 
     @lazy
     def witness(self) -> Witness:
@@ -210,10 +210,6 @@ def _parts(drive: Drive) -> Ints:
     return np.array([leg.part for leg in drive.legs], dtype=np.int64)
 
 
-def _pick(strips: Any, chosen: Bools) -> Any:
-    return type(strips)(**{name: values[chosen] for name, values in vars(strips).items()})
-
-
 def simulate(scenario: Scenario) -> Simulation:
     """Run a scenario once over its field, as it stands.
 
@@ -254,9 +250,9 @@ def simulate(scenario: Scenario) -> Simulation:
     parts = _parts(drive)
     accounts = []
     for number, (ground, field) in enumerate(zip(drive.plantable, scenario.field.parts, strict=True)):
-        own = _pick(laps, parts[laps.leg] == number)
+        own = laps.take(parts[laps.leg] == number)
         cover = lap_cover(own, field, drive.heading) if len(own.polygon) else None
-        straight = _pick(strips, parts[strips.leg] == number)
+        straight = strips.take(parts[strips.leg] == number)
         accounts.append(account(straight, ground, float(shapely.area(field)), cover))
     return Simulation(
         scenario=scenario,

@@ -168,7 +168,7 @@ def _passes(
     drive: Drive, strips: Strips, passes: Moved, own: Ints, grounds: tuple[Edges, Edges], book: Book
 ) -> None:
     """All ends of passes on one part of the field, each for itself; then spots that several may plant."""
-    one = Strips(**{name: values[own] for name, values in vars(strips).items()})
+    one = strips.take(own)
     way = np.array([leg.direction for leg in drive.legs], dtype=float)[one.leg]
     columns = columns_of(one.left, one.right, one.leg)
     plantable = profile(grounds[1], columns.left, columns.right)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.ground.edges import spread
 
 SAME_BORDER = 1e-9
@@ -51,7 +52,7 @@ def common_borders(*values: Floats) -> tuple[Floats, ...]:
 
 
 @dataclass(frozen=True)
-class Strips:
+class Strips(Records):
     """Rectangles of planted ground in the plan frame, one for each stretch of each row.
 
     Attributes

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.ground.cover import forward
 from overlapsim.ground.edges import spread
 from overlapsim.ground.overlay import POLYGON
@@ -33,7 +34,7 @@ ROUNDS = 6
 
 
 @dataclass(frozen=True)
-class Quads:
+class Quads(Records):
     """Windows in pieces between two cross lines each.
 
     Attributes
@@ -51,21 +52,6 @@ class Quads:
     end: Floats
     leg: Ints
     row: Ints
-
-    def take(self, chosen: Ints | Bools) -> Quads:
-        """Pick pieces.
-
-        Parameters
-        ----------
-        chosen : ndarray
-            Indices, or a mask of shape (n,).
-
-        Returns
-        -------
-        Quads
-            The picked ones.
-        """
-        return Quads(**{name: values[chosen] for name, values in vars(self).items()})
 
 
 @dataclass(frozen=True)

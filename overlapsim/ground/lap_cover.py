@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats, Ints
+from overlapsim.basics.records import Records
 from overlapsim.ground.edges import Edges, edges_of
 from overlapsim.ground.overlay import GRID, common, polygons_of, united_apart
 
@@ -20,7 +21,7 @@ SAME_AREA = 1e-6
 
 
 @dataclass(frozen=True)
-class LapStrips:
+class LapStrips(Records):
     """Strips that rows planted on laps, ground frame.
 
     Attributes

@@ -192,7 +192,7 @@ def _on_passes(strips: Strips, columns: Columns) -> tuple[np.ndarray, Ints]:
     lost = 0.0
     for layer in _side_by_side(strips, legs):
         own = layer[np.searchsorted(legs, strips.leg)]
-        some = Strips(**{name: values[own] for name, values in vars(strips).items()})
+        some = strips.take(own)
         lost += _lost(some, ground[layer])
     _refuse_lost(lost, strips)
     return ground, legs
