@@ -10,6 +10,8 @@ Whatever it does, a few lines of Python do too::
 
 from __future__ import annotations
 
+import atexit
+import gc
 import sys
 from collections.abc import Sequence
 from typing import Any
@@ -132,6 +134,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     overlapsim ...
     True
     """
+    if arguments is None:
+        # The process ends after this: what lives then need not be searched for rings of objects once more.
+        atexit.register(gc.freeze)
     try:
         return program.main(args=arguments, prog_name="overlapsim", standalone_mode=False) or 0
     except click.ClickException as error:

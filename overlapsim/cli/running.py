@@ -101,6 +101,9 @@ def _untidied() -> Iterator[None]:
         yield
     finally:
         if tidied:
+            # Both together count everything among what lives long, so that nothing is searched at once.
+            gc.freeze()
+            gc.unfreeze()
             gc.enable()
 
 

@@ -85,8 +85,9 @@ def switch_drive(scenario: Scenario, drive: Drive) -> Switched:
 
     Notes
     -----
-    With continuous updates crossings depend on no reference offset, latency or place of a rank. They are
-    kept, and another setting of the same machine only gives its commands anew.
+    Crossings of straight passes depend on no reference offset, time, speed, latency or place of a rank;
+    those of laps do not either with continuous updates, but for how far on and off are ahead of each
+    other. They are kept, and another setting of the same machine only gives its commands anew.
     """
     key = what_decides(scenario, drive)
     if key in _KEPT:
@@ -118,23 +119,25 @@ def what_decides(scenario: Scenario, drive: Drive) -> Hashable:
     Returns
     -------
     hashable
-        None where commands wait for ticks, and without laps (quickly done).
+        None with laps where commands wait for ticks.
     """
     switching, controller, plan = scenario.switching, scenario.controller, scenario.plan
-    if controller.update_period or not plan.headland_laps:
-        return None
     offset, speed = switching.reference_offset, scenario.speed
+    on_passes = (
+        scenario.field.parts, drive.heading, drive.width, plan.model_copy(update={"heading": 0.0}),
+        drive.layout.section_edges.tobytes(), switching.switch_fraction, controller.edge_tolerance,
+        drive.layout.working_ranks if isinstance(offset, dict) else None,
+    )  # fmt: skip
+    if not drive.lap_count:
+        return on_passes
+    if controller.update_period:
+        return None
     ahead = speed.at_on * switching.turn_on_time - speed.at_off * switching.turn_off_time
     least = controller.minimum_on_time, controller.minimum_off_time
     # What minimum times put off moves with both times and speeds, not with their difference alone.
     times = switching.turn_on_time, switching.turn_off_time, controller.position_delay
     lasting = (least, times, tuple(dict(speed).values())) if any(least) else None
-    return (
-        scenario.field.parts, drive.heading, drive.width, plan.model_copy(update={"heading": 0.0}),
-        drive.layout.section_edges.tobytes(), switching.switch_fraction, controller.edge_tolerance,
-        tuple(vars(switching.deliberate_overlap).items()), round(ahead, 12),
-        drive.layout.working_ranks if isinstance(offset, dict) else None, lasting,
-    )  # fmt: skip
+    return (*on_passes, tuple(vars(switching.deliberate_overlap).items()), round(ahead, 12), lasting)
 
 
 def _commanded(scenario: Scenario, drive: Drive, like: Switched) -> Switched:

@@ -116,35 +116,38 @@ def lay_passes(
     np.maximum.at(high, under.band, under.high)
     called = np.zeros(count, dtype=bool)
     called[ramps(interior, borders[:-1], borders[1:]).band] = True
-    drift = np.array(scenario.controller.drift)
-    legs: list[Leg] = []
     lines = np.flatnonzero(called & (high > low))
-    for line in lines[::-1] if from_right else lines:
-        direction = -1 if len(legs) % 2 else 1
-        across = float(borders[line] + borders[line + 1]) / 2
-        first, last = (low[line], high[line]) if direction > 0 else (-high[line], -low[line])
-        start, end = first - margin, last + margin
+    if from_right:
+        lines = lines[::-1]
+    way = np.where(np.arange(len(lines)) % 2, -1, 1)
+    across = (borders[lines] + borders[lines + 1]) / 2
+    first = np.where(way > 0, low[lines], -high[lines])
+    last = np.where(way > 0, high[lines], -low[lines])
+    start, end = first - margin, last + margin
 
-        def on_ground(x: float, start: float = start, end: float = end, way: int = direction) -> Floats:
-            return to_ground(np.array([[x, way * start], [x, way * end]]), heading)
+    def on_ground(x: Floats) -> Floats:
+        along = np.stack([way * start, way * end], axis=1)
+        return to_ground(np.stack([np.stack([x, x], axis=1), along], axis=-1), heading)
 
-        legs.append(
-            Leg(
-                number=before + len(legs) + 1,
-                part=part,
-                kind="pass",
-                closed=False,
-                direction=direction,
-                across=across,
-                first=float(first),
-                last=float(last),
-                start=float(start),
-                end=float(end),
-                believed=on_ground(across),
-                true=on_ground(across - direction * scenario.switching.lateral_offset) - drift,
-            )
+    believed = on_ground(across)
+    true = on_ground(across - way * scenario.switching.lateral_offset) - np.array(scenario.controller.drift)
+    return [
+        Leg(
+            number=before + i + 1,
+            part=part,
+            kind="pass",
+            closed=False,
+            direction=int(way[i]),
+            across=float(across[i]),
+            first=float(first[i]),
+            last=float(last[i]),
+            start=float(start[i]),
+            end=float(end[i]),
+            believed=believed[i],
+            true=true[i],
         )
-    return legs
+        for i in range(len(lines))
+    ]
 
 
 def _borders(interior: Edges, width: float, guide: float | None, from_right: bool) -> Floats:

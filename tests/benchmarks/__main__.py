@@ -32,12 +32,6 @@ def seconds(action: Callable[[], object]) -> float:
     return perf_counter() - begun
 
 
-def median(action: Callable[[], object], times: int) -> float:
-    """Median of the seconds that an action takes, after one round that warms the caches."""
-    action()
-    return statistics.median(seconds(action) for _ in range(times))
-
-
 def in_turn(one: Callable[[], object], other: Callable[[], object], times: int) -> tuple[float, float]:
     """The same of two actions that take turns, so that other work on the machine hits both alike."""
     one(), other()
@@ -77,7 +71,7 @@ def main() -> None:
         slow = obvious_way(scenario)
         line(
             f"simulate {name} ({run.plantable_m2 / 1e4:.1f} ha)",
-            median(lambda scenario=scenario: overlapsim.simulate(scenario).areas, 9),
+            laps.seconds(lambda scenario=scenario: overlapsim.simulate(scenario).areas, 9),
             f"the obvious way ({slow.polygons:,} polygons on 2 ha took {slow.seconds:.2f} s)",
             slow.seconds_per_m2 * run.plantable_m2,
             "10,000 times faster",
