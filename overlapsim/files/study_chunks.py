@@ -194,17 +194,22 @@ def _remove(path: Path) -> None:
 
 
 def _packed(columns: Columns) -> bytes:
-    """A chunk as bytes: the hash of what follows, a line that tells the columns, then their numbers."""
+    """A chunk as bytes: the hash of what follows, a line that tells the columns, then their numbers.
+
+    What is the same in all cases to the last bit is kept once.
+    """
     told: list[list[Any]] = []
     parts: list[bytes] = []
     for name, values in columns.items():
         if isinstance(values, list):
             same = len(set(values)) == 1
-            told.append([name, {"same": values[0]} if same else {"each": values}, len(values)])
+            told.append([name, values[:1] if same else values, len(values)])
             continue
         kind = "<i8" if values.dtype.kind == "i" else "<f8"
-        told.append([name, kind, len(values)])
-        parts.append(np.ascontiguousarray(values, dtype=kind).tobytes())
+        bits = np.ascontiguousarray(values, dtype=kind)
+        kept = bits[:1] if (bits.view("<i8") == bits[:1].view("<i8")).all() else bits
+        told.append([name, kind, len(bits), len(kept)])
+        parts.append(kept.tobytes())
     body = json.dumps(told, ensure_ascii=False).encode() + b"\n" + b"".join(parts)
     return hashlib.sha256(body).hexdigest().encode() + b"\n" + body
 
@@ -218,10 +223,11 @@ def _unpacked(raw: bytes) -> Columns:
     _, told, rest = raw.split(b"\n", 2)
     found: Columns = {}
     place = 0
-    for name, kind, count in json.loads(told):
+    for name, kind, count, *kept in json.loads(told):
         if isinstance(kind, str):
-            found[name] = np.frombuffer(rest, dtype=kind, count=count, offset=place)
-            place += 8 * count
+            values = np.frombuffer(rest, dtype=kind, count=kept[0], offset=place)
+            found[name] = values if kept[0] == count else np.full(count, values[0])
+            place += 8 * kept[0]
         else:
-            found[name] = kind["each"] if "each" in kind else [kind["same"]] * count
+            found[name] = kind if len(kind) == count else kind * count
     return found

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from overlapsim.control.ledger import Ledger, build_ledger
 from overlapsim.control.response import late_by
 from overlapsim.control.run import Simulation, simulate
-from overlapsim.questions.targets import row_targets
+from overlapsim.questions.targets import row_end_cost, row_targets
 from overlapsim.scenario.rows import row_layout
 from overlapsim.scenario.scenario import Scenario
 
@@ -56,6 +54,8 @@ class Best:
         Whether the least lies within the range that was searched.
     ledgers : dict of str to Ledger
         What was read, by rank; under the empty name where one offset serves all.
+    run : Simulation or None
+        The full simulation there; None where each rank has its own.
     """
 
     offset: Offset
@@ -63,6 +63,7 @@ class Best:
     as_good: Span | dict[str, Span]
     bracketed: bool
     ledgers: dict[str, Ledger] = field(repr=False)
+    run: Simulation | None = field(default=None, repr=False)
 
 
 def search_span(scenarios: Iterable[Scenario], ranks: frozenset[str] | None = None) -> Span:
@@ -91,28 +92,6 @@ def search_span(scenarios: Iterable[Scenario], ranks: frozenset[str] | None = No
         low.append(min(behind) - max(late) - wanted)
         high.append(max(behind) - min(late) + wanted)
     return min(low) - BEYOND, max(high) + BEYOND
-
-
-def row_end_cost(run: Simulation, ranks: frozenset[str] | None = None) -> float:
-    """What one metre costs if every row end of a run pays it.
-
-    Parameters
-    ----------
-    run : Simulation
-        A run.
-    ranks : frozenset of str, optional
-        Only row ends of these ranks.
-
-    Returns
-    -------
-    float
-        m² of combined error per metre.
-    """
-    weights = run.scenario.weights
-    row = run.ends.row
-    if ranks is not None:
-        row = row[np.isin(run.layout.rank[row], sorted(ranks))]
-    return float(run.layout.width[row].sum()) * (weights.skip + max(weights.overlap, weights.off_field)) / 2
 
 
 def with_offset(scenario: Scenario, offset: Offset) -> Scenario:
@@ -161,6 +140,25 @@ def best_offset(scenario: Scenario, alike: Simulation | None = None) -> Offset:
         if all(abs(offsets[n] - before[n]) < SETTLED for n in ranks):
             break
     return offsets
+
+
+def least_read(scenario: Scenario) -> tuple[float, Ledger]:
+    """Search one offset for all ranks without headland laps, and nothing else about it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Everything but the offset as it stands.
+
+    Returns
+    -------
+    offset : float
+        Metres behind the hitch pin.
+    ledger : Ledger
+        What it was read from.
+    """
+    read, ledger = _read(scenario, None, None)
+    return read.offset, ledger
 
 
 def find_best(scenario: Scenario, known: Simulation | None = None) -> Best:
@@ -259,7 +257,7 @@ def _search(scenario: Scenario, rank: str | None, known: Simulation | None) -> B
         span = _wider((low, high))
     shrunk = (wide[0] + reach, wide[1] - reach)
     as_good = (min(shrunk[0], best), max(shrunk[1], best)) if shrunk[0] <= shrunk[1] else (best, best)
-    return Best(best, own, as_good, read.inside, {rank or "": ledger})
+    return Best(best, own, as_good, read.inside, {rank or "": ledger}, run)
 
 
 def _polished(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import groupby
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from overlapsim.basics.errors import BalanceError, InputError, OverlapsimError
+from overlapsim.basics.frames import Floats
 from overlapsim.control import lap_ground, switched
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, find_best, with_offset
@@ -46,20 +46,12 @@ def compute_chunk(study: Study, chunk: int) -> Columns:
     # What other chunks left behind bears upon no digit of this one.
     switched.forget()
     work = _Chunk(study)
-    offset = next((i for i, one in enumerate(study.design.factors) if one.key == OFFSET), None)
-    if offset is not None and study.ranks:
-        offset = None
-
-    def besides(row: tuple[float | int, ...]) -> tuple[float | int, ...]:
-        return row if offset is None else row[:offset] + row[offset + 1 :]
-
     positions = study.positions(chunk)
     rows = study.design.rows(positions)
-    first = 0
-    for _, same in groupby(rows, besides):
-        many = len(list(same))
-        work.group(positions[first : first + many], rows[first : first + many])
-        first += many
+    shared = np.array([one.key != OFFSET or bool(study.ranks) for one in study.design.factors])
+    other = (rows[1:, shared] != rows[:-1, shared]).any(axis=1)
+    for first, last in pairwise([0, *(np.flatnonzero(other) + 1).tolist(), len(rows)]):
+        work.group(positions[first:last], rows[first:last])
     switched.forget()
     return work.columns()
 
@@ -69,7 +61,7 @@ class _Chunk:
 
     def __init__(self, study: Study) -> None:
         self.study = study
-        self.parts: dict[str, list[np.ndarray]] = {column.name: [] for column in study.columns}
+        self.parts: dict[str, list[Any]] = {column.name: [] for column in study.columns}
         self.field: tuple[Any, Field | InputError] | None = None
         self.known: dict[Any, Stagger] = {}
         self.witnessed = False
@@ -79,12 +71,12 @@ class _Chunk:
         for column in self.study.columns:
             parts = self.parts[column.name]
             if column.kind == "text":
-                found[column.name] = [text for part in parts for text in part.tolist()]
+                found[column.name] = [text for part in parts for text in part]
             else:
-                found[column.name] = np.concatenate(parts)
+                found[column.name] = np.concatenate(parts) if len(parts) > 1 else parts[0]
         return found
 
-    def group(self, positions: Sequence[int], rows: Sequence[tuple[float | int, ...]]) -> None:
+    def group(self, positions: range, rows: Floats) -> None:
         """Work out cases that differ in nothing but one reference offset."""
         told = self._inputs(positions, rows)
         # Crossings are the same to rounding whoever found them; ground along laps is not.
@@ -95,44 +87,44 @@ class _Chunk:
             raise
         except Exception as error:
             if len(rows) > 1:
-                for position, row in zip(positions, rows, strict=True):
-                    self.group([position], [row])
+                for i in range(len(rows)):
+                    self.group(positions[i : i + 1], rows[i : i + 1])
                 return
             told["error"] = _words(error)
         for column in self.study.columns:
             self.parts[column.name].append(_filled(told.get(column.name), column.kind, len(rows)))
 
-    def _inputs(self, positions: Sequence[int], rows: Sequence[tuple[float | int, ...]]) -> dict[str, Any]:
+    def _inputs(self, positions: range, rows: Floats) -> dict[str, Any]:
         study = self.study
-        told: dict[str, Any] = {"case": np.array([study.design.number(one) for one in positions])}
+        told: dict[str, Any] = {"case": study.design.numbers(positions)}
         told["field"], told["machine"] = study.bases[0].field.name or "field", study.machines[0]
         for j, one in enumerate(study.design.factors):
             if one.key == FIELD:
                 assert study.fields is not None
-                told["field"] = study.fields.names[int(rows[0][j])]
+                told["field"] = study.fields.names[int(rows[0, j])]
             elif one.key == MACHINE:
-                told["machine"] = study.machines[int(rows[0][j])]
+                told["machine"] = study.machines[int(rows[0, j])]
             elif one.span is not None:
-                told[study.column_of(one)] = np.array([row[j] for row in rows])
+                told[study.column_of(one)] = rows[:, j]
             else:
-                places = [int(row[j]) for row in rows]
+                places = rows[:, j].astype(np.int64)
                 for name, cells in study.cells[one.key].items():
                     told[name] = cells[places]
         return told
 
-    def _results(self, rows: Sequence[tuple[float | int, ...]]) -> dict[str, Any]:
+    def _results(self, rows: Floats) -> dict[str, Any]:
         factors = self.study.design.factors
         at = {one.key: one.value(row) for one, row in zip(factors, rows[0], strict=True)}
         base = self.study.bases[int(at.pop(MACHINE, 0))]
         changes = {key: value for key, value in at.items() if key not in (FIELD, END_ANGLE)}
-        place = next((j for j, one in enumerate(factors) if one.key == OFFSET), None)
         changes["field"] = self._field(base, at)
         scenario = base.with_(changes)
-        if place is None:
-            offsets = [scenario.switching.reference_offset]
-        else:
-            offsets = [factors[place].value(row[place]) for row in rows]
-        return self._figures(scenario, offsets, matched_key(base.name, rows[0], factors))
+        place = next((j for j, one in enumerate(factors) if one.key == OFFSET), None)
+        offsets: Any = [scenario.switching.reference_offset]
+        if place is not None and not self.study.ranks:
+            values, own = factors[place].values, rows[:, place]
+            offsets = np.array(values, dtype=float)[own.astype(np.int64)] if values else own
+        return self._figures(scenario, offsets, matched_key(base.name, rows[0].tolist(), factors))
 
     def _field(self, base: Scenario, at: dict[str, Any]) -> Field:
         """The field of a case; of one field after the other only the last is kept."""
@@ -154,21 +146,20 @@ class _Chunk:
             return self.study.fields.get(int(at[FIELD]))
         return Field.rectangle(*sides_of(base.field), at[END_ANGLE], name=base.field.name)
 
-    def _figures(self, scenario: Scenario, offsets: list[Any], matched: Any) -> dict[str, Any]:
-        single = len(offsets) == 1
-        if scenario.plan.headland_laps and not single:
+    def _figures(self, own: Scenario, offsets: Any, matched: Any) -> dict[str, Any]:
+        if own.plan.headland_laps and len(offsets) > 1:
             raise _OneByOne
-        own = with_offset(scenario, offsets[0])
-        middle = own if isinstance(offsets[0], dict) else with_offset(own, _middle(own))
+        dealt = isinstance(own.switching.reference_offset, dict)
+        middle = own if dealt else with_offset(own, _middle(own))
         found = find_best(middle)
-        best = simulate(with_offset(middle, found.offset))
-        ledger = None if scenario.plan.headland_laps else found.ledgers.get("")
+        best = simulate(with_offset(middle, found.offset)) if found.run is None else found.run
+        ledger = None if own.plan.headland_laps else found.ledgers.get("")
         if ledger is None:
             as_set, areas = simulate(own), {}
             best = _lower(best, as_set)
             areas = {name: as_set.areas[name] for name in AREAS}
         else:
-            areas = areas_read(own, np.array(offsets, dtype=float), ledger)
+            areas = areas_read(own, np.asarray(offsets, dtype=float), ledger)
         fixed = own.with_({"plan.heading": best.drive.heading})
         if matched not in self.known:
             lap_ground.forget()
@@ -176,7 +167,7 @@ class _Chunk:
         stagger = self.known[matched]
         told: dict[str, Any] = {
             "plantable_m2": best.plantable_m2,
-            **shape_of(scenario.field, best.drive.heading),
+            **shape_of(own.field, best.drive.heading),
             "heading_rad": best.drive.heading,
             "pass_count": best.pass_count,
             "working_width_m": best.working_width_m,
@@ -233,14 +224,12 @@ def _words(error: Exception) -> str:
     return f"a fault of overlapsim itself: {type(error).__name__}: {error}"
 
 
-def _filled(values: Any, kind: str, count: int) -> np.ndarray:
+def _filled(values: Any, kind: str, count: int) -> Any:
     """A column of one group; what there is none of is nan, 0 or empty."""
     if kind == "text":
-        texts = values if isinstance(values, np.ndarray) else ["" if values is None else values] * count
-        column = np.empty(count, dtype=object)
-        column[:] = ["" if one is None else str(one) for one in texts]
-        return column
-    dtype = np.int64 if kind == "count" else np.float64
+        texts = values if isinstance(values, np.ndarray) else [values] * count
+        return ["" if one is None else str(one) for one in texts]
     if values is None:
-        return np.full(count, 0 if kind == "count" else np.nan, dtype=dtype)
+        values = 0 if kind == "count" else np.nan
+    dtype = np.int64 if kind == "count" else np.float64
     return np.broadcast_to(np.asarray(values, dtype=dtype), (count,))

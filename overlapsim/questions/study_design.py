@@ -37,37 +37,38 @@ class Factor:
 
     Examples
     --------
-    >>> Factor("plan.headland_laps", (0, 2)).at(0.5), Factor("speed.working", span=(1.0, 3.0)).at(0.5)
-    (1, 2.0)
+    >>> half = np.array([0.5])
+    >>> Factor("plan.headland_laps", (0, 2)).at(half), Factor("speed.working", span=(1.0, 3.0)).at(half)
+    (array([1.]), array([2.]))
     """
 
     key: str
     values: tuple[Any, ...] = ()
     span: tuple[float, float] | None = None
 
-    def at(self, share: float) -> float | int:
-        """Say what a place between 0 and 1 stands for.
+    def at(self, shares: Floats) -> Floats:
+        """Say what places between 0 and 1 stand for.
 
         Parameters
         ----------
-        share : float
+        shares : ndarray, shape (n,)
             From 0 to below 1, no unit.
 
         Returns
         -------
-        float or int
-            The value, SI, of a factor with two ends; else the place in `values`, from 0.
+        ndarray, shape (n,)
+            Values, SI, of a factor with two ends; else places in `values`, from 0.
         """
         if self.span is not None:
-            return self.span[0] + share * (self.span[1] - self.span[0])
-        return min(int(share * len(self.values)), len(self.values) - 1)
+            return self.span[0] + shares * (self.span[1] - self.span[0])
+        return np.minimum(np.floor(shares * len(self.values)), len(self.values) - 1)
 
-    def value(self, at: float | int) -> Any:
-        """Say what `at` stands for.
+    def value(self, at: float) -> Any:
+        """Say what one of them stands for.
 
         Parameters
         ----------
-        at : float or int
+        at : float
             As `at` gives it, SI.
 
         Returns
@@ -75,7 +76,7 @@ class Factor:
         Any
             The value, SI.
         """
-        return at if self.span is not None else self.values[int(at)]
+        return float(at) if self.span is not None else self.values[int(at)]
 
 
 def in_order(factors: Sequence[Factor]) -> tuple[Factor, ...]:
@@ -114,8 +115,8 @@ class Design:
     Examples
     --------
     >>> grid = Design((Factor("a", (1, 2)), Factor("b", (5, 6, 7))), "grid")
-    >>> len(grid), grid.at(4), grid.number(4)
-    (6, (1, 1), 4)
+    >>> len(grid), grid.rows(range(3, 5)).tolist(), grid.numbers(range(3, 5)).tolist()
+    (6, [[1.0, 0.0], [1.0, 1.0]], [3, 4])
     """
 
     factors: tuple[Factor, ...]
@@ -128,64 +129,46 @@ class Design:
             return math.prod(len(one.values) for one in self.factors)
         return self.size * (len(self.factors) + 2 if self.method == "saltelli" else 1)
 
-    def at(self, position: int) -> tuple[float | int, ...]:
-        """Say which combination is worked out at a place in the study.
-
-        Parameters
-        ----------
-        position : int
-            From 0; fields and machines follow one another in that order.
-
-        Returns
-        -------
-        tuple of float or int
-            For each factor what `Factor.at` gives.
-        """
-        if self.method != "grid":
-            row = self.shares[self._order[position]]
-            return tuple(one.at(float(share)) for one, share in zip(self.factors, row, strict=True))
-        found: list[float | int] = []
-        for one in reversed(self.factors):
-            position, place = divmod(position, len(one.values))
-            found.append(place)
-        return tuple(reversed(found))
-
-    def rows(self, positions: range) -> list[tuple[float | int, ...]]:
-        """Say which combinations are worked out at places that follow one another.
+    def rows(self, positions: range) -> Floats:
+        """Say which combinations are worked out at places in the study that follow one another.
 
         Parameters
         ----------
         positions : range
-            From 0.
+            From 0; fields and machines follow one another in that order.
 
         Returns
         -------
-        list of tuple
-            What `at` gives, place by place; of a grid the last factor is simply counted.
+        ndarray, shape (n, factors)
+            What `Factor.at` gives, SI or places: whole numbers as floating point, exactly.
         """
-        last = len(self.factors[-1].values)
-        if self.method != "grid" or positions.start % last:
-            return [self.at(position) for position in positions]
-        found: list[tuple[float | int, ...]] = []
-        for first in range(positions.start, positions.stop, last):
-            start = self.at(first)[:-1]
-            found += [(*start, place) for place in range(min(last, positions.stop - first))]
+        found = np.empty((len(positions), len(self.factors)))
+        if self.method != "grid":
+            drawn = self.shares[self._order[positions.start : positions.stop]]
+            for j, one in enumerate(self.factors):
+                found[:, j] = one.at(drawn[:, j])
+            return found
+        left = np.arange(positions.start, positions.stop)
+        for j in reversed(range(len(self.factors))):
+            left, found[:, j] = np.divmod(left, len(self.factors[j].values))
         return found
 
-    def number(self, position: int) -> int:
-        """Say which combination of the sample that is, counted as it was drawn.
+    def numbers(self, positions: range) -> Ints:
+        """Say which combinations of the sample those are, counted as they were drawn.
 
         Parameters
         ----------
-        position : int
-            Place in the study, from 0.
+        positions : range
+            Places in the study, from 0.
 
         Returns
         -------
-        int
-            From 0; of a grid the place itself.
+        ndarray of int, shape (n,)
+            From 0; of a grid the places themselves.
         """
-        return position if self.method == "grid" else int(self._order[position])
+        if self.method == "grid":
+            return np.arange(positions.start, positions.stop)
+        return self._order[positions.start : positions.stop]
 
     @cached_property
     def shares(self) -> Floats:
@@ -214,9 +197,7 @@ class Design:
     def _order(self) -> Ints:
         """Places of rows so that what shares a field and a machine stands together; else as drawn."""
         sorted_by = [
-            np.array([one.at(float(share)) for share in self.shares[:, j]])
-            for j, one in enumerate(self.factors)
-            if one.key in _FIRST
+            one.at(self.shares[:, j]) for j, one in enumerate(self.factors) if one.key in _FIRST
         ]
         if not sorted_by:
             return np.arange(len(self.shares))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -196,13 +195,8 @@ class Study:
         """
         own: list[str] = []
         if self.fields is not None:
-            cases = self.positions(chunk)
-            if self.design.method == "grid":
-                # Fields are the slowest factor: all between the first and the last stand in the chunk.
-                first, last = (int(self.design.at(place)[0]) for place in (cases[0], cases[-1]))
-                numbers: Iterable[int] = range(first, last + 1)
-            else:
-                numbers = dict.fromkeys(int(self.design.at(place)[0]) for place in cases)
+            # The field is the first factor: those of a chunk follow one another.
+            numbers = np.unique(self.design.rows(self.positions(chunk))[:, 0]).astype(int).tolist()
             own = [f"{self.fields.names[n]} {self.fields.fingerprint(n)}" for n in numbers]
         return _hash([self.sha256, chunk, own])
 

@@ -19,7 +19,7 @@ from overlapsim.questions.faultless import (
     without_latency,
     without_updates,
 )
-from overlapsim.questions.search import Best, find_best, search_span, with_offset
+from overlapsim.questions.search import find_best, least_read, search_span, with_offset
 from overlapsim.questions.study_columns import STAGGER
 from overlapsim.questions.study_design import Factor
 from overlapsim.questions.study_reading import read_ledger
@@ -102,27 +102,19 @@ class Stagger:
         return planting_places(self.matched)
 
     @cached_property
-    def own(self) -> dict[str, float]:
-        """Areas with an offset for each rank, at its own seed, m²."""
-        return _areas(simulate(at_own_places(self.matched)).areas)
-
-    @cached_property
     def at_best(self) -> dict[str, float]:
         """What stagger adds at the best offset, m², by the names of areas."""
         if not self.apart:
             return dict.fromkeys(STAGGER, 0.0)
-        offset, ledger = self._found.offset, self._found.ledgers[""]
         if self.matched.plan.headland_laps:
-            return _less(_areas(simulate(with_offset(self.matched, offset)).areas), self.own)
-        read = read_ledger(self.matched, np.array([offset], dtype=float), ledger)[0].tolist()
-        return _less(dict(zip(STAGGER, read, strict=False)), self.own)
+            run = find_best(self._midway).run
+            assert run is not None
+            return _less(run.areas, simulate(at_own_places(self.matched)).areas)
+        offset, ledger = self._least
+        one = read_ledger(self.matched, np.array([offset]), ledger)[0] - self._own(np.zeros(1))[0]
+        return dict(zip(STAGGER, one.tolist(), strict=False))
 
-    @cached_property
-    def _found(self) -> Best:
-        """The search, begun midway between the ranks whatever is entered."""
-        return find_best(with_offset(self.matched, float(self.places[0] + self.places[-1]) / 2))
-
-    def as_set(self, offsets: Sequence[Any]) -> dict[str, Floats]:
+    def as_set(self, offsets: Sequence[Any] | Floats) -> dict[str, Floats]:
         """Say what stagger adds at offsets as entered.
 
         Parameters
@@ -138,24 +130,33 @@ class Stagger:
         """
         if not self.apart:
             return {name: np.zeros(len(offsets)) for name in STAGGER}
-        entered = np.array(offsets, dtype=float)
-        held = np.clip(entered, self.places[0], self.places[-1])
+        entered = np.asarray(offsets, dtype=float)
+        shift = entered - np.clip(entered, self.places[0], self.places[-1])
         if self.matched.plan.headland_laps:
             pairs = [
                 _less(
-                    _areas(simulate(with_offset(self.matched, float(r))).areas),
-                    _areas(simulate(at_own_places(self.matched, float(r - h))).areas),
+                    simulate(with_offset(self.matched, float(r))).areas,
+                    simulate(at_own_places(self.matched, float(s))).areas,
                 )
-                for r, h in zip(entered, held, strict=True)
+                for r, s in zip(entered, shift, strict=True)
             ]
             return {name: np.array([pair[name] for pair in pairs]) for name in STAGGER}
-        one = read_ledger(self.matched, entered, self._found.ledgers[""])[:, : len(STAGGER)]
-        own = np.tile(np.array(list(self.own.values())), (len(entered), 1))
-        out = entered != held
-        if out.any():
-            at = self.places[0] + (entered - held)[out]
-            own[out] = read_ledger(self._abreast, at, self._ledger)[:, : len(STAGGER)]
-        return {name: one[:, i] - own[:, i] for i, name in enumerate(STAGGER)}
+        more = read_ledger(self.matched, entered, self._least[1]) - self._own(shift)
+        return {name: more[:, i] for i, name in enumerate(STAGGER)}
+
+    @property
+    def _midway(self) -> Scenario:
+        """Where searches begin, whatever is entered: midway between the ranks."""
+        return with_offset(self.matched, float(self.places[0] + self.places[-1]) / 2)
+
+    @cached_property
+    def _least(self) -> tuple[float, Ledger]:
+        """Without headland laps the best offset, metres, and the ledger that it was read from."""
+        return least_read(self._midway)
+
+    def _own(self, shift: Floats) -> Floats:
+        """Areas with offsets of the ranks' own, all shifted alike, as `read_ledger` has them."""
+        return read_ledger(self._abreast, self.places[0] + shift, self._ledger)
 
     @cached_property
     def _ledger(self) -> Ledger:
@@ -177,10 +178,6 @@ class Stagger:
         }
         # Copied, not read: such a machine need not exist.
         return self.matched.model_copy(update={"machine": machine.model_copy(update={"ranks": ranks})})
-
-
-def _areas(areas: dict[str, float]) -> dict[str, float]:
-    return {name: areas[name] for name in STAGGER}
 
 
 def _less(one: dict[str, float], own: dict[str, float]) -> dict[str, float]:

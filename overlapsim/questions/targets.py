@@ -1,4 +1,4 @@
-"""At which reference offset each row end would stand on a square edge."""
+"""At which reference offset each row end would stand on a square edge, and what a metre of it costs."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from overlapsim.basics.frames import Floats
 from overlapsim.control.response import late_by
+from overlapsim.control.run import Simulation
 from overlapsim.scenario.rows import row_layout
 from overlapsim.scenario.scenario import Scenario
 
@@ -106,3 +107,25 @@ def row_targets(scenario: Scenario, ranks: frozenset[str] | None = None) -> RowT
         target_on.append(behind - c_on + wanted)
         target_off.append(behind - c_off - wanted)
     return RowTargets(np.array(target_on + target_off), np.tile(layout.width[use], 2))
+
+
+def row_end_cost(run: Simulation, ranks: frozenset[str] | None = None) -> float:
+    """What one metre costs if every row end of a run pays it.
+
+    Parameters
+    ----------
+    run : Simulation
+        A run.
+    ranks : frozenset of str, optional
+        Only row ends of these ranks.
+
+    Returns
+    -------
+    float
+        m² of combined error per metre.
+    """
+    weights = run.scenario.weights
+    row = run.ends.row
+    if ranks is not None:
+        row = row[np.isin(run.layout.rank[row], sorted(ranks))]
+    return float(run.layout.width[row].sum()) * (weights.skip + max(weights.overlap, weights.off_field)) / 2

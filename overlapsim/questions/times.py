@@ -10,7 +10,8 @@ from typing import Any
 
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.questions.options import ON_STEP, recommend
-from overlapsim.questions.search import Best, find_best, row_end_cost, with_offset
+from overlapsim.questions.search import Best, find_best, with_offset
+from overlapsim.questions.targets import row_end_cost
 from overlapsim.questions.time_box import Box, box_of_equals, flat_box
 from overlapsim.questions.time_lines import TimeLines, least_of, with_times
 from overlapsim.questions.valley import lowest_line

@@ -11,13 +11,8 @@ from overlapsim.basics.frames import Floats
 from overlapsim.basics.units import INCH
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.questions.options import typed_shift
-from overlapsim.questions.search import (
-    EQUAL_GROUND,
-    EQUAL_SHARE,
-    row_end_cost,
-    search_span,
-    with_offset,
-)
+from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, search_span, with_offset
+from overlapsim.questions.targets import row_end_cost
 from overlapsim.questions.uncertain_draws import Draws, assumed_spreads, drawn, scenarios_of
 from overlapsim.questions.uncertain_points import not_known, point_at
 from overlapsim.questions.uncertain_readers import Before, Progress, Reader, drawn_reader, lateness

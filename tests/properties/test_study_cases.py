@@ -32,8 +32,8 @@ def check(study: Study, exact: float) -> None:
     table = run_study(study).table
     assert not any(table["error"])
     for i in range(len(study)):
-        at = dict(zip([f.key for f in study.design.factors], study.design.at(i), strict=True))
-        changes = {f.key: f.value(at[f.key]) for f in study.design.factors}
+        row = study.design.rows(range(i, i + 1))[0]
+        changes = {f.key: f.value(at) for f, at in zip(study.design.factors, row, strict=True)}
         one = study.bases[0].with_(changes)
         alone, why = tune(one), causes(one)
         size = alone.best.areas["combined_m2"]
