@@ -104,7 +104,7 @@ def test_the_map_by_mouse_and_keyboard(opened: Open, result: Any, text: str) -> 
     page.get_by_role("button", name="Nearer").click()
     near = view()
     assert near[2] == pytest.approx(whole[2] / 2, rel=1e-3)
-    chart.focus()
+    page.locator(".map").focus()
     page.keyboard.press("ArrowRight")
     assert view()[0] == pytest.approx(near[0] + near[2] / 8, rel=1e-3)
     page.keyboard.press("0")

@@ -6,6 +6,7 @@
   const root = document.documentElement;
   const held = document.getElementById("map-data");
   const data = held ? JSON.parse(held.textContent) : null;
+  const box = map.parentElement; // takes the keys: WebKit scrolls past a drawing that is focused itself
   const panel = document.getElementById("rows");
   const wider = document.getElementById("wider");
   const fixed = document.getElementById("map-scale");
@@ -130,7 +131,7 @@
   };
   for (const kind of ["pointerup", "pointercancel"]) map.addEventListener(kind, lift);
   map.addEventListener("wheel", (event) => {
-    if (!event.ctrlKey && document.activeElement !== map) return; // the page scrolls on
+    if (!event.ctrlKey && document.activeElement !== box) return; // the page scrolls on
     event.preventDefault();
     const at = place(event);
     zoom(Math.exp(-event.deltaY / 300), at.x, at.y);
@@ -139,13 +140,18 @@
     const at = place(event);
     zoom(2, at.x, at.y);
   });
-  map.setAttribute("tabindex", "0");
-  map.addEventListener("keydown", (event) => {
+  const KEYS = "Keys: arrows move, + and − zoom, 0 the whole field"
+    + (data ? ", n and p next and last row end, Escape lets go of it" : "");
+  for (const [key, value] of Object.entries({
+    tabindex: "0", role: "application", "aria-label": `Map. ${KEYS}`, "data-keys": KEYS,
+  })) box.setAttribute(key, value);
+  box.addEventListener("keydown", (event) => {
     const step = view.w / 8;
     const keys = {
       ArrowLeft: () => move(-step, 0), ArrowRight: () => move(step, 0), ArrowUp: () => move(0, -step),
       ArrowDown: () => move(0, step), "+": () => zoom(1.5), "=": () => zoom(1.5), "-": () => zoom(1 / 1.5),
       0: () => zoom(1e-6), n: () => turn(1), p: () => turn(-1),
+      Escape: () => { chosen = -1; ring.setAttribute("visibility", "hidden"); tell(); },
     };
     if (!keys[event.key] || event.ctrlKey || event.metaKey || event.altKey) return;
     event.preventDefault();
@@ -160,7 +166,7 @@
 
   // Row ends.
   const tap = (at) => {
-    map.focus({ preventScroll: true });
+    box.focus({ preventScroll: true });
     if (!data) return;
     let nearest = -1, least = Infinity;
     data.ends.forEach(([x, y], i) => {
