@@ -7,19 +7,18 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+from shapely.ops import substring
 
 from overlapsim.basics.frames import Floats, to_plan
-from overlapsim.drive.corners import cuts
-from overlapsim.drive.zones import PATH_ERROR, Lap
+from overlapsim.drive.zones import ON_EDGE, PATH_ERROR, Lap
 from overlapsim.ground.edges import BOUNDARY, EXCLUSION, PLANTED, Edges, edges_of
 from overlapsim.ground.profile import profile
 from overlapsim.ground.rails import Rails, rails
+from overlapsim.scenario.corners import cuts
+from overlapsim.scenario.erosion import SPECK
 
 OUTSIDE = 1e-6
 """Metres of swath on a band below which the swath is outside of it."""
-
-ON_EDGE = 1e-6
-"""Metres: an edge of a zone whose middle lies this close to the field's own edge lies on it."""
 
 BEYOND = 1e-3
 """Metres that a track goes on beyond the leg itself: its first and its last edge are crossed, whatever
@@ -85,7 +84,7 @@ def kinds_on(edges: Edges, field: shapely.Polygon) -> Edges:
     middle = shapely.points((edges.start + edges.end) / 2)
     kind = np.full(len(edges.kind), PLANTED)
     for own, rings in ((BOUNDARY, [field.exterior]), (EXCLUSION, list(field.interiors))):
-        kind[shapely.distance(middle, shapely.multilinestrings(rings)) < ON_EDGE] = own
+        kind[shapely.distance(middle, shapely.MultiLineString(rings)) < ON_EDGE] = own
     return Edges(edges.start, edges.end, kind)
 
 
@@ -136,6 +135,8 @@ def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]
     for ring in lap.rings:
         plan = to_plan(ring.points, heading).round(6)
         at = cuts(ring.points, width)
+        if ring.idle is not None:
+            at = np.union1d(at, np.flatnonzero(ring.idle != np.roll(ring.idle, 1)))
         corners = at if len(at) else np.arange(len(plan))
         first = corners[np.lexsort((-plan[corners, 0], -plan[corners, 1]))[0]]
         if not len(at):
@@ -147,9 +148,19 @@ def lap_legs(index: int, lap: Lap, width: float, heading: float) -> list[LapLeg]
         for begin, end in zip(order, np.roll(order, -1), strict=True):
             count = (end - begin) % len(plan) or len(plan)
             points = np.take(ring.points, np.arange(begin, begin + count + 1), axis=0, mode="wrap")
+            if ring.idle is not None and (ring.idle[begin] or not _wanted(points, lap, width)):
+                continue
             track = rails(_extended(_thinned(points, width), band, width), False)
             legs.append(LapLeg(index, track, ring.exclusion))
     return legs
+
+
+def _wanted(points: Floats, lap: Lap, width: float) -> bool:
+    """Whether a leg has ground to plant besides the corners, which its neighbours plant as well."""
+    way = shapely.LineString(points)
+    spare = (width / 2 + SPECK) * (way.length > 2 * width)
+    swath = substring(way, spare, way.length - spare).buffer(width / 2, cap_style="flat")
+    return bool(shapely.area(shapely.intersection(np.array(lap.outer, dtype=object), swath)).sum() > SPECK)
 
 
 def _thinned(points: Floats, width: float) -> Floats:

@@ -10,12 +10,13 @@ import shapely
 
 from overlapsim.basics.errors import Fault, ScenarioError
 from overlapsim.basics.frames import Floats, to_plan
-from overlapsim.drive.erosion import Around
 from overlapsim.drive.laps import BEYOND, LapLeg, kinds_on, lap_legs
 from overlapsim.drive.legs import Drive, Leg
 from overlapsim.drive.passes import largest_offset, lay_passes, run_out
-from overlapsim.drive.zones import Zones, zones
+from overlapsim.drive.zones import ZONE_ERROR, Zones, zones
 from overlapsim.ground.edges import PLANTED, Edges, edges_of
+from overlapsim.scenario.erosion import Around
+from overlapsim.scenario.headland_ground import headland_ground
 from overlapsim.scenario.planning import guide_place
 from overlapsim.scenario.rows import row_layout
 
@@ -70,10 +71,7 @@ def plan_drive(scenario: Scenario) -> Drive:
     layout = row_layout(scenario)
     width, plan, parts = layout.believed_width, scenario.plan, scenario.field.parts
     _refuse_specks(scenario, width)
-    around = Around(
-        math.inf if plan.exclusion_laps is None else plan.exclusion_laps, plan.drive_through or 0.0
-    )
-    found = tuple(zones(part, plan.headland_laps, width, plan.headland_width, around) for part in parts)
+    found = _zones(scenario, width)
     heading = plan_heading(scenario, [p for z in found for p in z.interior] or list(parts))
     place = guide_place(plan, scenario.field)
     guide = None if place is None else float(to_plan(np.array(place), heading)[0])
@@ -101,6 +99,26 @@ def plan_drive(scenario: Scenario) -> Drive:
             legs += _lap_legs(scenario, laps, part, beyond, len(legs))
     return Drive(
         heading, width, layout, tuple(legs), tuple(grounds), tuple(wholes), tuple(interiors), found, margin
+    )
+
+
+def _zones(scenario: Scenario, width: float) -> tuple[Zones, ...]:
+    """Part each part of the field into headland and interior."""
+    plan, field = scenario.plan, scenario.field
+    count = plan.headland_laps
+    if plan.headland is not None:
+        given = headland_ground(plan.headland, field, width).parts
+        return tuple(
+            zones(part, count, width, list(one.interior), one.along)
+            for part, one in zip(field.parts, given, strict=True)
+        )
+    most = math.inf if plan.exclusion_laps is None else plan.exclusion_laps
+    around, deep = Around(most, plan.drive_through or 0.0), plan.headland_width
+    if deep is None:
+        return tuple(zones(part, count, width, None, around) for part in field.parts)
+    beside = min(deep, most * width)
+    return tuple(
+        zones(part, count, width, around.left(part, deep, beside, ZONE_ERROR), around) for part in field.parts
     )
 
 

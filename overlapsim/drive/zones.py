@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from overlapsim.basics.frames import Floats
-from overlapsim.drive.erosion import SPECK, Around, pieces
+from overlapsim.basics.frames import Bools, Floats
+from overlapsim.scenario.erosion import SPECK, Along, Around, pieces
 
 PATH_ERROR = 0.02
 """Metres by which a lap's path may miss the true offset curve: 25 cm was seen to add a third to off-field
@@ -18,6 +19,9 @@ SMOOTH = 2e-4
 """Share of its radius by which an arc of a path may miss the true one where corners are looked for: it then
 turns by less than 2.5 degrees at a vertex, so that an arc of half a working width, 57.3 degrees in as much
 way, stays below the 60 degrees of a corner however it is divided."""
+
+ON_EDGE = 1e-6
+"""Metres: an edge of a zone or of a path whose middle lies this close to the field's own edge lies on it."""
 
 ZONE_ERROR = 1e-3
 """Metres by which the border of a zone may miss the true offset curve on its arcs."""
@@ -33,10 +37,13 @@ class Ring:
         Vertices without repeats, metres, ground frame; the edge that the lap follows is on the left.
     exclusion : bool
         Whether it goes round an exclusion.
+    idle : ndarray of bool, shape (n,) or None
+        Which sides, from each vertex to the next, are no way; None: all are.
     """
 
     points: Floats
     exclusion: bool
+    idle: Bools | None = None
 
 
 @dataclass(frozen=True)
@@ -90,8 +97,8 @@ def zones(
     plantable: shapely.Polygon,
     count: int,
     width: float,
-    depth: float | None = None,
-    around: Around | None = None,
+    interior: list[shapely.Polygon] | None = None,
+    around: Around | Along | None = None,
 ) -> Zones:
     """Lay headland laps round boundary and exclusions.
 
@@ -103,11 +110,11 @@ def zones(
         Number of laps.
     width : float
         Working width, metres.
-    depth : float, optional
-        Where the interior begins, metres from the edges: all laps lie closer to them but the innermost,
-        which has only what they leave of this depth to plant. By default `count` working widths.
-    around : Around, optional
-        How exclusions count; by default as the boundary does.
+    interior : list of shapely.Polygon, optional
+        Ground for passes, metres: laps have only what is left of theirs to plant. By default what lies
+        `count` working widths from the edges.
+    around : Around or Along, optional
+        How exclusions count, or which edges laps follow; by default all edges alike.
 
     Returns
     -------
@@ -120,26 +127,41 @@ def zones(
     way keeps half a width beside what is planted there: flush with it, switched off along it.
     """
     around = around or Around()
+    passes = shapely.union_all(np.array(interior or [], dtype=object))
     laps: list[Lap] = []
     outer = around.left(plantable, 0.0, 0.0, ZONE_ERROR)
     unreached = 0.0
     for number in range(1, count + 1):
-        within = depth if depth is not None and number == count else number * width
-        inner = around.left(plantable, within, min(within, around.laps * width), ZONE_ERROR)
+        inner = interior
+        if inner is None or number < count:
+            inner = around.left(plantable, number * width, min(number, around.laps) * width, ZONE_ERROR)
+            if isinstance(around, Along):
+                inner = pieces(shapely.union(shapely.union_all(np.array(inner, dtype=object)), passes))
         distance = (number - 0.5) * width
         beside = (min(number, around.laps + 1) - 0.5) * width
         error = min(PATH_ERROR / 4, SMOOTH * distance)
         middle = around.left(plantable, distance, beside, error, way=True)
         rings, lap = _rings(middle), (tuple(outer), tuple(inner))
+        if isinstance(around, Along):
+            rings = [_idle(ring, around.bare) for ring in rings]
+            rings = [ring for ring in rings if not np.all(ring.idle)]
         if not around.plain:
             band = pieces(shapely.difference(shapely.union_all(outer), shapely.union_all(inner)))
             rings = [ring for ring in rings if _meets(ring, band, width)]
             lap = tuple(band), ()
-        unreached += _unreached(lap[0], middle, width)
+            unreached += float(sum(p.area for p in band if not any(_meets(r, [p], width) for r in rings)))
+        else:
+            unreached += _unreached(lap[0], middle, width)
         if rings:
             laps.append(Lap(number, *lap, tuple(rings), None if around.plain else plantable))
         outer = inner
     return Zones(tuple(laps), tuple(outer), unreached, None if around.plain else plantable)
+
+
+def _idle(ring: Ring, bare: BaseGeometry) -> Ring:
+    """Mark the sides of a path that lie on an edge without a headland."""
+    middle = shapely.points((ring.points + np.roll(ring.points, -1, axis=0)) / 2)
+    return replace(ring, idle=np.asarray(shapely.distance(middle, bare) < ON_EDGE))
 
 
 def _meets(ring: Ring, band: list[shapely.Polygon], width: float) -> bool:

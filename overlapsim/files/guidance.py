@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -14,8 +13,8 @@ from overlapsim.files.choice import choose_layer, names_of
 from overlapsim.files.features import Features
 from overlapsim.files.reading import layer_names, read_table
 from overlapsim.files.sources import find_sources
-from overlapsim.files.systems import system_of
-from overlapsim.scenario.plane import Plane, horizontal
+from overlapsim.files.systems import on_ground
+from overlapsim.scenario.plane import Plane
 from overlapsim.scenario.rings import refuse
 from overlapsim.scenario.slips import hint, listed
 
@@ -74,15 +73,7 @@ def read_line(
     table = read_table(source, found)
     rows = table.chosen([_line(shape) is not None for shape in table.shapes])
     shape, called = _one(rows, name, source.name)
-    tied = plane is not None or table.crs is not None or crs is not None
-    system = system_of(source, table.crs, crs, [shape])[0] if tied else None
-    if (system is None) != (plane is None):
-        rule = "is in degrees or the like, the field in metres that are tied to no place on the earth"
-        if system is None:
-            rule = "is in metres that are tied to no place on the earth, the field is not"
-        raise refuse(rule, "Take line and field from one source", _KEY, source.name)
-    if plane is not None:
-        shape = plane.to_ground(_moved(shape, horizontal(system).to_wkt(), plane.crs_wkt))
+    (shape,) = on_ground([shape], source, table.crs, crs, plane, "line", _KEY)
     return shapely.get_coordinates(shape), called
 
 
@@ -117,13 +108,3 @@ def _one(rows: Features, name: str | None, file: str) -> tuple[BaseGeometry, str
     shape = _line(rows.shapes[at[0]])
     assert shape is not None
     return shape, names[at[0]]
-
-
-def _moved(shape: BaseGeometry, own: str, wanted: str) -> BaseGeometry:
-    """Move points from one coordinate system to another, the datum's shift included."""
-    if own == wanted:
-        return shape
-    from pyproj import Transformer
-
-    move = Transformer.from_crs(own, wanted, always_xy=True)
-    return shapely.transform(shape, lambda xy: np.column_stack(move.transform(*xy.T)))

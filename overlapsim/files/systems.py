@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.errors import FieldError
+from overlapsim.basics.frames import Floats
 from overlapsim.files.reading import crs_member
 from overlapsim.files.sources import GEOJSON, Source
 from overlapsim.scenario.placing import place
-from overlapsim.scenario.plane import horizontal
+from overlapsim.scenario.plane import Plane, horizontal
 from overlapsim.scenario.rings import refuse
 
 #: What a GeoPackage written without a coordinate system may say.
@@ -82,6 +84,63 @@ def system_of(
     if _fits(shapes, own):
         raise refuse(f"states its own coordinate system, {called}", "Leave crs out", "field.crs", source.name)
     return stated, (f"states {called}, which its coordinates do not fit: read as crs says",)
+
+
+def on_ground(
+    shapes: Sequence[BaseGeometry],
+    source: Source,
+    own: Any,
+    stated: Any,
+    plane: Plane | None,
+    what: str,
+    key: str = "",
+) -> list[BaseGeometry]:
+    """Move shapes that belong to a field onto its plane, the datum's shift included.
+
+    Parameters
+    ----------
+    shapes : sequence of shapely.Geometry
+        In the file's own coordinates.
+    source : Source
+        Where they are.
+    own, stated : pyproj.CRS or None
+        Coordinate system as the file and as the scenario states it.
+    plane : Plane or None
+        The field's own; None for a field in metres, with which only shapes in metres go.
+    what : str
+        What the shapes are, for faults.
+    key : str
+        Where they are named, for faults.
+
+    Returns
+    -------
+    list of shapely.Geometry
+        Ground frame, m.
+
+    Raises
+    ------
+    FieldError
+        No coordinate system, or one where the field has none.
+    """
+    tied = plane is not None or own is not None or stated is not None
+    system = system_of(source, own, stated, shapes)[0] if tied else None
+    if (system is None) != (plane is None):
+        rule = "is in degrees or the like, the field in metres that are tied to no place on the earth"
+        if system is None:
+            rule = "is in metres that are tied to no place on the earth, the field is not"
+        raise refuse(rule, f"Take {what} and field from one source", key, source.name)
+    if plane is None:
+        return list(shapes)
+    from pyproj import Transformer
+
+    if (written := horizontal(system).to_wkt()) != plane.crs_wkt:
+        move = Transformer.from_crs(written, plane.crs_wkt, always_xy=True)
+
+        def moved(xy: Floats) -> Floats:
+            return np.column_stack(move.transform(*xy.T))
+
+        shapes = [shapely.transform(shape, moved) for shape in shapes]
+    return [plane.to_ground(shape) for shape in shapes]
 
 
 def _understood(said: Any) -> bool:

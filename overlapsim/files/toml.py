@@ -10,15 +10,13 @@ from typing import Any
 
 from overlapsim.basics.errors import Fault, FieldError, ScenarioError
 from overlapsim.files.toml_lines import Lines, find_lines
+from overlapsim.files.toml_plan import read_plan_files
 from overlapsim.files.toml_slips import read_toml
 from overlapsim.files.toml_text import nearest, read_text
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import FILE_KEYS, check_field_keys
-from overlapsim.scenario.guidance import LINE_FILE_KEYS, straight_line
-from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.resolve import resolve
 from overlapsim.scenario.scenario import Scenario
-from overlapsim.scenario.slips import hint
 from overlapsim.scenario.tables import fault
 
 __all__ = ["load_scenario"]
@@ -96,7 +94,9 @@ def load_scenario(
         data["machine"]["setup"] = setup
     lost = [("machine",)] if machine_file is not None and machine_file.data is None else []
     ground = _read_field(data, path.parent, scenario_file, faults)
-    _read_line(data, path.parent, scenario_file, ground, faults)
+    for one in read_plan_files(data, lambda name: _beside(path.parent, name), ground):
+        # What a file's own reader says has its file already.
+        faults += [one] if one.file else filter(None, [scenario_file.placed(one, one.key)])
     scenario, found = resolve(data, field=ground, name=path.stem, lost=lost)
     for one in found:
         placed = _place(one, scenario_file, machine_file)
@@ -230,39 +230,6 @@ def _read_field(
             faults += error.faults
     # Something to look for further faults with; nothing is run on it.
     return Field.textbook_80()
-
-
-def _read_line(
-    data: dict[str, Any], folder: Path, scenario_file: _File, ground: Field | None, faults: list[Fault]
-) -> None:
-    """Put the points of a guidance line in the place of its file's name."""
-    plan = data.get("plan")
-    table = plan.get("line") if isinstance(plan, dict) else None
-    if not isinstance(plan, dict) or not isinstance(table, Mapping) or "file" not in table:
-        return
-    found: list[Fault] = []
-    for key, value in table.items():
-        if key not in LINE_FILE_KEYS:
-            rule = "says the same as file" if key == "points" else "no such key"
-            found.append(fault(("plan", "line", str(key)), rule, hint(str(key), LINE_FILE_KEYS)))
-        elif not isinstance(value, str) or not value.strip():
-            found.append(fault(("plan", "line", key), "is not a text", "Write it in quotes.", value))
-    if not found:
-        from overlapsim.files.guidance import read_line
-
-        name, chosen = table["file"], {key: value for key, value in table.items() if key != "file"}
-        try:
-            plane = None if ground is None else ground.plane
-            points, called = read_line(_beside(folder, name), plane, **chosen)
-            plan["line"] = straight_line(points, Path(name).name, called)
-            return
-        except FieldError as error:
-            faults += error.faults
-        except Slip as slip:
-            found.append(fault(("plan", "line"), slip.rule, slip.remedy, name))
-    faults += filter(None, (scenario_file.placed(one, one.key) for one in found))
-    # Nothing is run on what is left.
-    del plan["line"]
 
 
 def _place(one: Fault, scenario_file: _File, machine_file: _File | None) -> Fault | None:

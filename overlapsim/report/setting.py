@@ -174,6 +174,8 @@ def field_words(scenario: Scenario, heading: float, words: Words) -> str:
     laps = f"{plan.headland_laps} headland lap{'' if plan.headland_laps == 1 else 's'} {plan.headland_order}"
     if plan.headland_width is not None:
         laps += f" for a headland of {words.long(plan.headland_width)}"
+    if plan.headland is not None:
+        laps += f" on the headland {f'of {plan.headland.file}' if plan.headland.file else 'given'}"
     headland = f"{laps}, passes" if plan.headland_laps else "no headland laps, passes run to the boundary"
     along = f"{format_angle(heading)}{' (the long side)' if plan.heading == 'auto' else ''}"
     if plan.line is not None:

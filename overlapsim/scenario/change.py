@@ -68,7 +68,8 @@ def changed(scenario: Scenario, changes: Mapping[str, Any]) -> Scenario:
     if "response" in tables:
         update["assumed"] = _still_assumed(scenario, changes)
     made = scenario.model_copy(update=update)
-    if made.plan.line is None and made.plan.through is None and made.plan.headland_width is None:
+    plan = made.plan
+    if plan.line is plan.through is plan.headland_width is plan.headland is None:
         return made
     plan, faults = settle_plan(made, {})
     if faults:
@@ -138,7 +139,9 @@ def _give_way(plan: dict[str, Any], key: str, value: Any) -> None:
     if key == "heading" and value != plan["heading"]:
         plan["line"] = None
     elif key == "headland_laps" and value != plan["headland_laps"]:
-        plan["headland_width"] = None
+        plan["headland_width"] = plan["headland"] = None
+    elif key in ("headland_width", "headland") and value is not None:
+        plan["headland" if key == "headland_width" else "headland_width"] = None
     elif key in ("line", "through") and value is not None:
         plan["through" if key == "line" else "line"] = None
 

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.units import FOOT
 from overlapsim.scenario.boundary import sound_polygons
-from overlapsim.scenario.placing import place
+from overlapsim.scenario.placing import place, spot_on
 from overlapsim.scenario.plane import Plane
 from overlapsim.scenario.rings import must_be_area, refuse, rings_of, spot_in_metres
 
@@ -138,13 +138,8 @@ class Field:
             return cls(sound.parts, name, origin, None, sound.notes)
         plane, words, notes = place(polygon, crs, key, file)
         origin |= words
-
-        def spot(x: float, y: float) -> str:
-            longitude, latitude = plane.longitude_latitude(x, y)
-            return f"longitude {longitude:.7f}, latitude {latitude:.7f}"
-
         ground = plane.to_ground(shapely.force_2d(polygon))
-        sound = sound_polygons(rings_of(ground), spot, key, file)
+        sound = sound_polygons(rings_of(ground), spot_on(plane), key, file)
         return cls(sound.parts, name, origin, plane, notes + sound.notes)
 
     @classmethod

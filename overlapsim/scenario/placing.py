@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from overlapsim.scenario.plane import Plane, counts_degrees, degrees, horizontal
-from overlapsim.scenario.rings import refuse
+from overlapsim.scenario.rings import Spot, refuse, spot_in_metres
 
 #: No field lies farther south or north, deg (farmland reaches from about 55 south to 70 north; common
 #: knowledge, no source): beyond, longitude and latitude are the wrong way round.
@@ -150,3 +150,26 @@ def _degrees_outside(area: Any, at: tuple[float, float]) -> float:
     past = (longitude - area.west) % 360
     sideways = 0.0 if past <= width else min(past - width, 360 - past)
     return float(max(sideways, area.south - latitude, latitude - area.north, 0.0))
+
+
+def spot_on(plane: Plane | None) -> Spot:
+    """Name places as whoever drew them can find them.
+
+    Parameters
+    ----------
+    plane : Plane or None
+        The field's plane; None for fields in metres.
+
+    Returns
+    -------
+    callable
+        Turns x, y of the ground frame (m) into words: degrees where there is a plane.
+    """
+    if plane is None:
+        return spot_in_metres
+
+    def spot(x: float, y: float) -> str:
+        longitude, latitude = plane.longitude_latitude(x, y)
+        return f"longitude {longitude:.7f}, latitude {latitude:.7f}"
+
+    return spot

@@ -12,6 +12,8 @@ from overlapsim.basics.errors import Fault
 from overlapsim.basics.unit_text import format_angle, format_length
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.guidance import Spot
+from overlapsim.scenario.headland_ground import headland_ground
+from overlapsim.scenario.kinds import Slip
 from overlapsim.scenario.rows import row_strips
 from overlapsim.scenario.settings import MOST_LAPS, Plan
 from overlapsim.scenario.tables import fault
@@ -19,7 +21,7 @@ from overlapsim.scenario.tables import fault
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
-__all__ = ["guide_place", "laps_for", "settle_plan"]
+__all__ = ["believed_width", "guide_place", "headland_notes", "laps_for", "settle_plan"]
 
 SPARE = 1e-3
 """Metres: what a headland is wider than laps needs no lap of its own below this."""
@@ -111,19 +113,80 @@ def settle_plan(scenario: Scenario, stated: Mapping[str, Any]) -> tuple[Plan, li
             rule = f"says otherwise than the line, which runs at {format_angle(heading)}"
             faults.append(fault(("plan", "heading"), rule, "Leave heading out.", stated["heading"]))
     faults += _place_faults(plan, scenario.field)
-    if plan.headland_width is not None:
-        width = row_strips(scenario.machine, scenario.switching.entered_setup).working_width
-        laps = laps_for(plan.headland_width, width)
-        settled["headland_laps"] = min(laps, MOST_LAPS)
-        path, lap = ("plan", "headland_width"), format_length(width, "ft" if scenario.units == "us" else "m")
-        if laps > MOST_LAPS:
-            rule = f"needs {laps} laps of {lap}, more than {MOST_LAPS}"
-            faults.append(fault(path, rule, "Write a narrower headland.", stated.get("headland_width")))
-        elif stated.get("headland_laps", laps) != laps:
-            rule = f"does not go with headland_width, which needs {laps} of {lap}"
+    key, laps, more = _laps(scenario, stated)
+    faults += more
+    if key and not more:
+        settled["headland_laps"] = laps
+        if stated.get("headland_laps", laps) != laps:
+            rule = f"does not go with {key}, which needs {laps} of {_lap_words(scenario)}"
             remedy = "Keep one of the two."
             faults.append(fault(("plan", "headland_laps"), rule, remedy, stated["headland_laps"]))
     return plan.model_copy(update=settled) if settled else plan, faults
+
+
+def _laps(scenario: Scenario, stated: Mapping[str, Any]) -> tuple[str, int, list[Fault]]:
+    """Count laps where something else than their number says how deep the headland is; and name its key."""
+    plan = scenario.plan
+    if plan.headland is not None:
+        for other in ("headland_width", "exclusion_laps", "drive_through"):
+            if getattr(plan, other) is not None:
+                rule = "does not go with headland, which says where laps are wanted"
+                wrong = fault(("plan", other), rule, "Keep one of the two.", stated.get(other))
+                return "headland", 0, [wrong]
+        try:
+            parts = headland_ground(plan.headland, scenario.field, believed_width(scenario)).parts
+        except Slip as slip:
+            file = plan.headland.file or None
+            return "headland", 0, [fault(("plan", "headland"), slip.rule, slip.remedy, file)]
+        return "headland", max(part.laps for part in parts), []
+    if plan.headland_width is None:
+        return "", 0, []
+    laps = laps_for(plan.headland_width, believed_width(scenario))
+    if laps <= MOST_LAPS:
+        return "headland_width", laps, []
+    rule = f"needs {laps} laps of {_lap_words(scenario)}, more than {MOST_LAPS}"
+    wide = stated.get("headland_width")
+    return "headland_width", 0, [fault(("plan", "headland_width"), rule, "Write a narrower headland.", wide)]
+
+
+def believed_width(scenario: Scenario) -> float:
+    """Working width as entered, by which passes and laps are laid.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Machine and the row setup that the controller thinks it drives.
+
+    Returns
+    -------
+    float
+        Metres.
+    """
+    return row_strips(scenario.machine, scenario.switching.entered_setup).working_width
+
+
+def _lap_words(scenario: Scenario) -> str:
+    return format_length(believed_width(scenario), "ft" if scenario.units == "us" else "m")
+
+
+def headland_notes(scenario: Scenario) -> tuple[str, ...]:
+    """Say what was tolerated of a headland that came with the field.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Validated.
+
+    Returns
+    -------
+    tuple of str
+        One sentence each.
+    """
+    headland = scenario.plan.headland
+    if headland is None:
+        return ()
+    settled = headland_ground(headland, scenario.field, believed_width(scenario))
+    return (*(f"Headland: {note}." for note in headland.notes), *settled.notes)
 
 
 def _differ(one: float, other: float) -> bool:

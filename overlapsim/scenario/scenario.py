@@ -12,6 +12,7 @@ from overlapsim.scenario.field import Field
 from overlapsim.scenario.ground_table import field_inputs
 from overlapsim.scenario.keys import kind_of
 from overlapsim.scenario.machine import Machine
+from overlapsim.scenario.planning import headland_notes
 from overlapsim.scenario.seed import Seed
 from overlapsim.scenario.settings import Plan, Speed, Tune, Weights
 from overlapsim.scenario.switching import Controller, Response, Switching
@@ -169,6 +170,7 @@ class Scenario(BaseModel):
                 "No field is given: a textbook field of 80 acres stands in, 1320 ft east by 2640 ft north."
             )
         said += self.field.notes
+        said += headland_notes(self)
         if self.plan.line is not None and self.plan.line.off_straight:
             off = f"{1000 * self.plan.line.off_straight:.0f} mm"
             said.append(f"The guidance line lies up to {off} off straight: passes are straight.")

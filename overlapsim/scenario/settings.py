@@ -7,6 +7,7 @@ from typing import Annotated
 
 from overlapsim.basics.units import INCH, MPH
 from overlapsim.scenario.guidance import GuidanceLine, Line, Spot, Through
+from overlapsim.scenario.headland import Headland, HeadlandAreas
 from overlapsim.scenario.plain import Choice, Count, Number
 from overlapsim.scenario.quantities import Measure
 from overlapsim.scenario.tables import Table
@@ -28,11 +29,14 @@ class Plan(Table):
     heading : float or "auto"
         Of the first pass, rad clockwise from north.
     headland_laps : int
-        Laps round the field; 0 = passes run to the boundary. With `headland_width` the least that cover it.
+        Laps round the field; 0 = passes run to the boundary. With `headland_width` or `headland`
+        the least that cover it.
     headland_order : {"first", "last"}
         Whether the headland is planted before or after the passes.
     headland_width : float or None
         Where the interior begins, counted from the boundary and from exclusions, m; in place of laps.
+    headland : Headland or None
+        Areas that came with the field, m: where passes and laps plant; in place of laps.
     line : GuidanceLine or None
         A straight guidance line: a pass runs on it, the others beside it; it gives the heading.
     through : Spot or None
@@ -60,6 +64,9 @@ class Plan(Table):
     headland_order: Annotated[str, Choice(("first", "last"), example="first")] = "first"
     headland_width: Annotated[
         float | None, Measure("length", 1.0, 200.0, likely=(5.0, 80.0), example="80 ft", optional=True)
+    ] = None
+    headland: Annotated[
+        Headland | None, HeadlandAreas(example={"file": "headland.geojson"}, optional=True)
     ] = None
     line: Annotated[GuidanceLine | None, Line(example={"file": "lines.geojson"}, optional=True)] = None
     through: Annotated[Spot | None, Through(example=[12.004, 48.003], optional=True)] = None

@@ -15,9 +15,9 @@ from shapely.geometry.base import BaseGeometry
 from overlapsim.basics.errors import Fault, FieldError
 from overlapsim.scenario.boundary import LARGEST_EXTENT_M, SAME_GROUND, Sound, sound_polygons
 from overlapsim.scenario.field import Field
-from overlapsim.scenario.placing import place
+from overlapsim.scenario.placing import place, spot_on
 from overlapsim.scenario.plane import Plane, degrees
-from overlapsim.scenario.rings import must_be_area, refuse, rings_of, spot_in_metres
+from overlapsim.scenario.rings import must_be_area, refuse, rings_of
 
 #: Share of the smaller of two fields from which on their common ground is no matter of how boundaries were
 #: drawn any more: one of them is a part of the other, or the same field twice.
@@ -73,12 +73,7 @@ def side_by_side(
     """
     plane, words, notes = _plane(fields, crs, key, file)
 
-    def spot(x: float, y: float) -> str:
-        if plane is None:
-            return spot_in_metres(x, y)
-        longitude, latitude = plane.longitude_latitude(x, y)
-        return f"longitude {longitude:.7f}, latitude {latitude:.7f}"
-
+    spot = spot_on(plane)
     sound: dict[str, Sound] = {}
     faults: list[Fault] = []
     for one, geometry in fields.items():

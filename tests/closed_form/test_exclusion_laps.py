@@ -29,7 +29,7 @@ W = 16 * ROW
 FIELD = 400.0 * 800.0
 
 
-def planned(holes: list, laps: int = 2, machine: dict | None = None, **plan: object) -> Scenario:
+def planned(holes: list, laps: int | None = 2, machine: dict | None = None, **plan: object) -> Scenario:
     field = square("400 m", "800 m", exclusions=holes)
     return scenario(machine or one_rank(), field, plan={"headland_laps": laps, **plan})
 
@@ -49,6 +49,20 @@ def test_the_interior_keeps_the_wanted_distance_from_an_exclusion(most: int) -> 
     assert zone.interior[0].area == pytest.approx((400 - 4 * W) * (800 - 4 * W) - grown, abs=0.16)
     rings = [len([ring for ring in lap.rings if ring.exclusion]) for lap in zone.laps]
     assert rings == [int(most >= 1), int(most >= 2)]
+
+
+@pytest.mark.parametrize("plan", [{"exclusion_laps": 1}, {"drive_through": "0.1 ac"}], ids=str)
+def test_a_field_without_exclusions_is_as_without_the_key(plan: dict) -> None:
+    areas = overlapsim.simulate(planned([])).areas
+    found = overlapsim.simulate(planned([], **plan)).areas
+    check(found, FIELD, **{key: areas[key] for key in ("skip_m2", "overlap_m2", "planted_m2")})
+
+
+@pytest.mark.parametrize("width", ["45 ft", "55 ft"])
+def test_a_lap_that_hangs_over_the_interior_reaches_its_ground(width: str) -> None:
+    """Its way lies 60 ft from the boundary, where its ground ends already: its outer rows plant it."""
+    case = planned([MIDDLE], None, exclusion_laps=1, headland_width=width)
+    assert plan_drive(case).unreached_m2 == 0.0
 
 
 def test_as_many_as_laps_is_as_without() -> None:

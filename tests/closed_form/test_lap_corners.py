@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 import shapely
 
-from overlapsim.drive.corners import cuts
 from overlapsim.drive.laps import lap_legs
 from overlapsim.drive.zones import zones
+from overlapsim.scenario.corners import cuts
 
 FIELD = shapely.box(0, 0, 400, 400).difference(shapely.box(180, 180, 220, 230))
 

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from tests.scenario.files import data, said
 
 KNOWN = (
-    "heading, headland_laps, headland_order, headland_width, line, through, start_side, exclusion_laps, "
-    "drive_through"
+    "heading, headland_laps, headland_order, headland_width, headland, line, through, start_side, "
+    "exclusion_laps, drive_through"
 )
 """Keys of the plan."""
 

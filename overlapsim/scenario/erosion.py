@@ -12,6 +12,10 @@ from shapely.geometry.base import BaseGeometry
 SPECK = 1e-2
 """m²: a piece of zone smaller than this is rounding."""
 
+STUB = 0.05
+"""Metres: how much of a strip too narrow to count stays where it joins wider ground, so that there edges are
+cut square and not along themselves."""
+
 
 def eroded(ground: BaseGeometry, distance: float, error: float) -> list[shapely.Polygon]:
     """Take a band off ground along all of its rings at once.
@@ -48,6 +52,41 @@ def pieces(ground: BaseGeometry) -> list[shapely.Polygon]:
     """
     parts = [p for p in shapely.get_parts(ground) if p.geom_type == "Polygon" and p.area > SPECK]
     return sorted(parts, key=lambda p: (-p.area, p.bounds))
+
+
+def opened(ground: BaseGeometry, width: float) -> BaseGeometry:
+    """Leave out of ground what is narrower than a width; the rest keeps every coordinate.
+
+    Parameters
+    ----------
+    ground : shapely.Geometry
+        Polygon or polygons, metres.
+    width : float
+        Metres.
+
+    Returns
+    -------
+    shapely.Geometry
+        What is as wide as that, sharp corners included.
+    """
+    core = ground.buffer(-width / 2, join_style="mitre")
+    return areas_of(shapely.intersection(ground, core.buffer(width / 2 + STUB, join_style="mitre")))
+
+
+def areas_of(ground: BaseGeometry) -> BaseGeometry:
+    """Keep the areas of what an overlay left, without lines and points where things touch.
+
+    Parameters
+    ----------
+    ground : shapely.Geometry
+        Metres.
+
+    Returns
+    -------
+    shapely.MultiPolygon
+        All of its polygons.
+    """
+    return shapely.MultiPolygon([p for p in shapely.get_parts(ground) if p.geom_type == "Polygon"])
 
 
 def _arcs(distance: float, error: float) -> int:
@@ -117,3 +156,55 @@ class Around:
         if small and not way:
             left = shapely.difference(left, shapely.union_all(np.array(small, dtype=object)))
         return pieces(left)
+
+
+@dataclass(frozen=True)
+class Along:
+    """How a headland that came with the field lies: along some edges, and not along others.
+
+    Attributes
+    ----------
+    base : shapely.Polygon
+        The field with those exclusions that have no headland filled in, metres: ways lead over them.
+    edges : tuple of shapely.Geometry
+        Edges that laps follow, metres: lines along the boundary, exclusions as areas; empty = all edges.
+    bare : shapely.Geometry
+        Edges of the base along which no lap runs, metres; may be empty.
+    """
+
+    base: shapely.Polygon
+    edges: tuple[BaseGeometry, ...]
+    bare: BaseGeometry
+    laps = math.inf
+    plain = False
+
+    def left(
+        self, plantable: shapely.Polygon, distance: float, beside: float, error: float, *, way: bool = False
+    ) -> list[shapely.Polygon]:
+        """Take bands off along edges; see `Around.left`.
+
+        Parameters
+        ----------
+        plantable : shapely.Polygon
+            Field less exclusions, metres.
+        distance : float
+            Width of the band, metres.
+        beside : float
+            Not used, metres: exclusions that have a headland count as the boundary does.
+        error : float
+            How far arcs may miss the true curve, metres.
+        way : bool
+            Ways lead over exclusions without a headland; ground does not.
+
+        Returns
+        -------
+        list of shapely.Polygon
+            What is left, largest first.
+        """
+        if not self.edges or distance <= 0.0:
+            left: BaseGeometry = shapely.union_all(eroded(self.base, distance, error))
+        else:
+            edges, arcs = np.array(self.edges, dtype=object), _arcs(distance, error)
+            bands = shapely.buffer(edges, distance, quad_segs=arcs, cap_style="flat")
+            left = shapely.difference(self.base, shapely.union_all(bands))
+        return pieces(left if way else shapely.intersection(left, plantable))

@@ -1,0 +1,242 @@
+"""What a headland that comes with the field leaves for passes, and how many laps plant it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString, MultiLineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from overlapsim.scenario.corners import cuts, turns
+from overlapsim.scenario.erosion import SPECK, STUB, Along, areas_of, opened, pieces
+from overlapsim.scenario.field import Field
+from overlapsim.scenario.headland import Headland
+from overlapsim.scenario.kinds import Slip
+from overlapsim.scenario.settings import MOST_LAPS
+
+__all__ = ["SLIVER", "Given", "Settled", "headland_ground"]
+
+SLIVER = 3.0
+"""Metres: narrower strips between headland and boundary are how somebody drew (common practice, no source:
+what lines drawn over a picture from the air miss a field's edge by)."""
+
+WAVER = 1.0
+"""Metres: what a headland is wider than laps needs no lap of its own below this (common practice, no source:
+what its inner edge wavers by where it was drawn or driven by hand)."""
+
+BLOTS = 0.02
+"""Share of a headland that may lie beyond its laps, at corners, before one more is driven (a convention)."""
+
+_TOUCHED, _CLEAR = 0.05, 1 / 3
+_LINE_ERROR = 1e-3
+
+
+@dataclass(frozen=True)
+class Given:
+    """One part of a field with the headland that came with it.
+
+    Attributes
+    ----------
+    interior : tuple of shapely.Polygon
+        Ground for passes, ground frame, m; largest first.
+    laps : int
+        The least number that covers the headland; 0 where there is none.
+    along : Along
+        Which edges laps follow.
+    """
+
+    interior: tuple[Polygon, ...]
+    laps: int
+    along: Along
+
+
+@dataclass(frozen=True)
+class Settled:
+    """All parts of a field with the headland that came with it.
+
+    Attributes
+    ----------
+    parts : tuple of Given
+        As the field's.
+    notes : tuple of str
+        What was tolerated, one sentence each.
+    """
+
+    parts: tuple[Given, ...]
+    notes: tuple[str, ...]
+
+
+@lru_cache(maxsize=8)
+def headland_ground(headland: Headland, field: Field, width: float) -> Settled:
+    """Part a field into headland and interior.
+
+    Parameters
+    ----------
+    headland : Headland
+        Areas that came with the field.
+    field : Field
+        The field.
+    width : float
+        Working width, m.
+
+    Returns
+    -------
+    Settled
+        For each part of the field.
+
+    Raises
+    ------
+    Slip
+        Areas of another field, of all of it, without one meaning, or too deep for laps.
+
+    Notes
+    -----
+    A side of the boundary (from corner to corner) along most of which passes run up to the edge gets no laps;
+    nor do exclusions of which that is so. Lap j plants headland that lies up to j working widths from the
+    other edges. Strips narrower than `SLIVER` between headland and boundary are taken with what lies beside
+    them, and so are, beyond a lap, those narrower than `WAVER`.
+    """
+    ground = shapely.multipolygons(list(field.parts))
+    given = shapely.union_all(np.array(headland.areas, dtype=object))
+    shared = areas_of(shapely.intersection(ground, given))
+    if opened(shared, SLIVER).area < SPECK:
+        apart = shapely.distance(ground, given)
+        away = f"it lies {apart:.0f} m away" if apart > 1 else "they share next to nothing"
+        raise Slip(f"does not lie on the field: {away}", "Another field's headland?")
+    rest = areas_of(shapely.difference(ground, given))
+    raw = shared if _is_interior(headland, ground, shared, rest) else rest
+    inner = opened(raw, SLIVER)
+    band = opened(shapely.difference(ground, inner), SLIVER)
+    if inner.area < SPECK or band.area < SPECK:
+        whole = "nothing between the boundary and it" if band.area < SPECK else "nothing for passes"
+        raise Slip(f"leaves {whole}", "Choose the headland alone, with where or layer, or write laps.")
+    parts, beyond = [], 0.0
+    for part in field.parts:
+        own = areas_of(shapely.intersection(band, part))
+        made, more = _part(part, own, shapely.difference(part, own), width)
+        parts.append(made)
+        beyond += more
+    notes = []
+    moved = shapely.symmetric_difference(raw, shapely.difference(ground, band)).area
+    if moved > 1.0:
+        notes.append(
+            f"Headland and boundary do not quite meet: strips narrower than {SLIVER:g} m, {moved:,.0f} m2, "
+            "are taken with what lies beside them."
+        )
+    if beyond > 1.0:
+        notes.append(f"{beyond:,.0f} m2 of the headland lie just beyond its laps: passes plant them.")
+    bare = sum(1 for one in parts if not one.laps)
+    if bare:
+        notes.append(f"The headland does not reach {bare} of the field's {len(parts)} parts: no laps there.")
+    return Settled(tuple(parts), tuple(notes))
+
+
+def _is_interior(
+    headland: Headland, ground: BaseGeometry, shared: BaseGeometry, rest: BaseGeometry
+) -> bool:
+    """Whether areas are the ground inside of the headland: one of the two touches no edge."""
+    if headland.meaning:
+        return headland.meaning == "interior"
+    rims = shapely.boundary(ground)
+
+    def along(area: BaseGeometry) -> float:
+        return float(shapely.intersection(rims, area.buffer(SLIVER, quad_segs=2)).length / rims.length)
+
+    # What is thinner than a drawn line is off is no ground by itself.
+    inside, outside = along(opened(shared, SLIVER)), along(opened(rest, SLIVER))
+    if inside < _TOUCHED or outside < _TOUCHED:
+        return inside < _TOUCHED
+    share = shared.area / ground.area
+    if _CLEAR < share < 1 - _CLEAR:
+        raise Slip(
+            f"covers {share:.0%} of the field and lies along its boundary: headland or interior?",
+            'Write is = "headland" or is = "interior" beside it.',
+        )
+    return share > 0.5
+
+
+def _part(part: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) -> tuple[Given, float]:
+    """Count the laps of one part; and tell what of the headland lies beyond them, m2."""
+    if band.area < SPECK:
+        return Given((part,), 0, Along(part, (), MultiLineString())), 0.0
+    filled = [ring for ring in part.interiors if _touched(ring, inner)]
+    base = Polygon(part.exterior, [ring for ring in part.interiors if ring not in filled])
+    every = Along(base, (), MultiLineString())
+    fewer = _sides(base, band, inner, width)
+    counted = {along: _laps(part, band, along, width) for along in dict.fromkeys((fewer, every))}
+    # Sides are left out only where the others' laps reach as much.
+    along = fewer if counted[fewer][0] <= counted[every][0] else every
+    laps, covered = counted[along]
+    if laps > MOST_LAPS:
+        raise Slip(
+            f"needs more than {MOST_LAPS} laps of {width:.3g} m",
+            "Too wide for laps, or a part of it lies in the middle of the field: leave that out.",
+        )
+    interior = inner if covered is band else shapely.difference(part, covered)
+    return Given(tuple(pieces(interior)), laps, along), band.area - covered.area
+
+
+def _touched(edge: BaseGeometry, inner: BaseGeometry) -> bool:
+    """Whether passes run up to most of an edge."""
+    line = LineString(edge.coords)
+    return bool(shapely.intersection(line, inner.buffer(STUB, quad_segs=1)).length > line.length / 2)
+
+
+def _laps(part: Polygon, band: BaseGeometry, along: Along, width: float) -> tuple[int, BaseGeometry]:
+    """Count laps, and say which ground they cover."""
+    whole, covered = band.area, band
+    for lap in range(1, MOST_LAPS + 1):
+        left = shapely.union_all(along.left(part, lap * width, lap * width, _LINE_ERROR))
+        beyond = areas_of(shapely.intersection(covered, left))
+        wide = opened(beyond, WAVER)
+        last = wide.area < BLOTS * whole
+        stays = shapely.Polygon() if last else wide
+        if beyond.area - stays.area > SPECK:
+            covered = areas_of(shapely.union(shapely.difference(covered, left), stays))
+        if last:
+            return lap, covered
+    return MOST_LAPS + 1, covered
+
+
+def _sides(base: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) -> Along:
+    """Leave out sides of the boundary up to which passes run."""
+    points = shapely.get_coordinates(base.exterior)[:-1]
+    at = cuts(points, width)
+    ends = np.append(at[1:], at[:1] + len(points))
+    sides = [
+        LineString(np.take(points, np.arange(a, b + 1), axis=0, mode="wrap"))
+        for a, b in zip(at, ends, strict=True)
+    ]
+    bare = [_touched(side, inner) for side in sides]
+    if not any(bare):
+        return Along(base, (), MultiLineString())
+    driven = [shapely.Polygon(ring) for ring in base.interiors]
+    lines = [side for side, idle in zip(sides, bare, strict=True) if not idle]
+    nearest = shapely.union_all(np.array([*lines, *driven], dtype=object))
+    depth = float(shapely.distance(shapely.points(shapely.get_coordinates(band)), nearest).max())
+    reach = min(depth, MOST_LAPS * width)
+    count = len(sides)
+    runs: list[BaseGeometry] = []
+    for first in (i for i in range(count) if not bare[i] and bare[i - 1]):
+        run = [sides[first]]
+        while not bare[(first + len(run)) % count]:
+            run.append(sides[(first + len(run)) % count])
+        way = np.concatenate([run[0].coords, *(side.coords[1:] for side in run[1:])])
+        # Beyond a corner that points outwards bands go on straight, up to the bare side.
+        out = turns(points)[at[[first, (first + len(run)) % count]]] > 0.0
+        runs.append(LineString(_lengthened(way, reach * out)))
+    idle = MultiLineString([side for side, one in zip(sides, bare, strict=True) if one])
+    if not runs and not driven:
+        return Along(base, (), MultiLineString())
+    return Along(base, (*runs, *driven), idle)
+
+
+def _lengthened(way: np.ndarray, more: np.ndarray) -> np.ndarray:
+    """Let a line go on straight at both ends, by so many metres each."""
+    back, ahead = way[0] - way[1], way[-1] - way[-2]
+    start = way[0] + more[0] * back / np.hypot(*back)
+    end = way[-1] + more[1] * ahead / np.hypot(*ahead)
+    return np.concatenate([[start], way[1:-1], [end]])
