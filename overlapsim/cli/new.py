@@ -18,9 +18,9 @@ DEFAULT_NAME = "planter"
 _WORDS = """Begin: asks what can be read off the machine, and writes a machine file and a scenario file.
 
 One question at a time; what to type in is printed as soon as the tape readings are in. NAME is what the
-scenario file shall be called (planter.toml); the machine file goes into machines/ beside it. A file that is
-there already is kept. With any of the options below nothing is asked: what is left out takes the usual
-value, and is marked as assumed."""
+scenario file shall be called (planter.toml); the machine file goes into machines/ beside it, and two schemas
+that editors check both with. A file that is there already is kept. With any of the options below nothing is
+asked: what is left out takes the usual value, and is marked as assumed."""
 
 _OWN = (
     Option(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -12,6 +11,7 @@ import shapely
 
 from overlapsim.basics.frames import Floats, Ints, to_ground, to_plan
 from overlapsim.basics.version import __version__
+from overlapsim.control.libraries import library_versions
 from overlapsim.control.money import money_of
 from overlapsim.ground.edges import EDGE_KINDS
 from overlapsim.ground.layers import Layer
@@ -108,12 +108,7 @@ def header(command: str, scenario: Scenario) -> dict[str, Any]:
         "inputs": inputs,
         "inputs_sha256": hashlib.sha256(text.encode()).hexdigest(),
         "field_sha256": scenario.field.sha256(),
-        "versions": {
-            "shapely": shapely.__version__,
-            "GEOS": shapely.geos_version_string,
-            "numpy": np.__version__,
-            "pyproj": version("pyproj"),
-        },
+        "versions": library_versions(),
         "assumed": list(scenario.assumed),
         "warnings": list(scenario.warnings),
     }

@@ -10,6 +10,7 @@ from overlapsim.basics.errors import Fault, FolderError, InputError
 from overlapsim.files.asked import BY_KEY
 from overlapsim.files.asked_answers import Answers
 from overlapsim.files.asked_texts import machine_text, scenario_text
+from overlapsim.files.schemas import others_schemas, schema_files, write_schemas
 
 __all__ = ["Draft", "must_be_new", "pair_of", "pair_texts", "write_new", "write_pair"]
 
@@ -66,9 +67,10 @@ def must_be_new(scenario: Path) -> None:
     Raises
     ------
     FolderError
-        If one of the two files is there.
+        If one of the two files is there, or somebody else's by the name of a schema.
     """
     faults = [_taken(path) for path in pair_of(scenario) if os.path.lexists(path)]
+    faults += others_schemas(scenario.parent)
     if faults:
         raise FolderError(faults)
 
@@ -78,7 +80,7 @@ def _taken(path: Path) -> Fault:
 
 
 def write_pair(answers: Answers, scenario: Path) -> bool:
-    """Write the two files, both or none, and over nobody's.
+    """Write the two files and the schemas that they name, all or none, and over nobody's.
 
     Parameters
     ----------
@@ -90,14 +92,24 @@ def write_pair(answers: Answers, scenario: Path) -> bool:
     Returns
     -------
     bool
-        False where both are there already, letter for letter.
+        False where all are there already, letter for letter.
 
     Raises
     ------
     FolderError
         If one of them is there and says something else.
     """
-    return write_new({path: text.encode() for path, text in pair_texts(answers, scenario).items()})
+    if faults := others_schemas(scenario.parent):
+        raise FolderError(faults)
+    schemas = schema_files(scenario.parent)
+    absent = {path: content for path, content in schemas.items() if not os.path.lexists(path)}
+    fresh = write_new(
+        {path: text.encode() for path, text in pair_texts(answers, scenario).items()} | absent
+    )
+    if any(path.read_bytes() != content for path, content in schemas.items()):
+        # Those of an earlier version.
+        write_schemas(scenario.parent)
+    return fresh
 
 
 def write_new(files: dict[Path, bytes]) -> bool:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from overlapsim.basics.errors import Fault, FolderError
 from overlapsim.scenario.schemas import machine_schema, scenario_schema
 
-__all__ = ["SCHEMAS", "schema_line", "schema_text", "write_schemas"]
+__all__ = ["SCHEMAS", "others_schemas", "schema_files", "schema_line", "schema_text", "write_schemas"]
 
 SCHEMAS: dict[str, Callable[[], dict[str, Any]]] = {
     "scenario": scenario_schema,
@@ -45,6 +46,7 @@ def _name(kind: str) -> str:
     return f"{kind}.schema.json"
 
 
+@cache
 def schema_text(kind: str) -> str:
     """Write a schema as JSON.
 
@@ -80,20 +82,52 @@ def write_schemas(folder: str | os.PathLike[str]) -> list[Path]:
         Where a file of such a name is no schema of ours, or cannot be written.
     """
     into = Path(folder)
-    paths = {kind: into / _name(kind) for kind in SCHEMAS}
-    faults = [
-        Fault("is there already, and is no schema of overlapsim", "Move it away.", file=str(path))
-        for path in paths.values()
-        if path.exists() and not _is_ours(path)
-    ]
+    files = schema_files(into)
+    faults = others_schemas(into)
     if faults:
         raise FolderError(faults)
     into.mkdir(parents=True, exist_ok=True)
-    for kind, path in paths.items():
+    for path, content in files.items():
         whole = path.with_name(f".{path.name}.new")
-        whole.write_text(schema_text(kind), encoding="utf-8", newline="\n")
+        whole.write_bytes(content)
         whole.replace(path)
-    return list(paths.values())
+    return list(files)
+
+
+def schema_files(folder: Path) -> dict[Path, bytes]:
+    """Say which files a folder of scenarios needs for its schemas.
+
+    Parameters
+    ----------
+    folder : Path
+        Where scenarios stand.
+
+    Returns
+    -------
+    dict of Path to bytes
+        What is to stand where.
+    """
+    return {folder / _name(kind): schema_text(kind).encode() for kind in SCHEMAS}
+
+
+def others_schemas(folder: Path) -> list[Fault]:
+    """Find files that bear the name of a schema of ours and are none.
+
+    Parameters
+    ----------
+    folder : Path
+        Where scenarios stand.
+
+    Returns
+    -------
+    list of Fault
+        One for each.
+    """
+    return [
+        Fault("is there already, and is no schema of overlapsim", "Move it away.", file=str(path))
+        for path in schema_files(folder)
+        if os.path.lexists(path) and not _is_ours(path)
+    ]
 
 
 def _is_ours(path: Path) -> bool:

@@ -5,17 +5,16 @@ from __future__ import annotations
 import json
 import os
 import zipfile
-from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from overlapsim.basics.errors import Fault, InputError
 from overlapsim.basics.version import __version__
 from overlapsim.files.manifest import digest_of, names_below
+from overlapsim.files.versions import pinned
 from overlapsim.questions.study_plan import Study
 
 BUNDLE = "bundle.zip"
 
-_LIBRARIES = ("numpy", "scipy", "shapely", "pyproj", "pydantic", "pyogrio", "geopandas", "pyarrow")
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first that the format knows: no wall clock in results
 #: Files that belong to one of another ending, of the same name beside it.
 _COMPANIONS = (".dbf", ".shx", ".prj", ".cpg")
@@ -83,7 +82,7 @@ def write_bundle(folder: Path, study: Study) -> None:
     with zipfile.ZipFile(folder / BUNDLE, "w", zipfile.ZIP_DEFLATED) as archive:
         _put(archive, "__main__.py", _MAIN.encode())
         _put(archive, "about.json", (json.dumps(about, indent=1, sort_keys=True) + "\n").encode())
-        _put(archive, "versions.txt", _versions().encode())
+        _put(archive, "versions.txt", "".join(f"{line}\n" for line in pinned()).encode())
         _put(archive, "CITATION.cff", _citation(study.title).encode())
         for path in dict.fromkeys(files):
             _put(archive, f"inputs/{path.relative_to(top).as_posix()}", path.read_bytes())
@@ -96,16 +95,6 @@ def _put(archive: zipfile.ZipFile, name: str, content: bytes) -> None:
     entry.compress_type = zipfile.ZIP_DEFLATED
     entry.external_attr = 0o644 << 16
     archive.writestr(entry, content)
-
-
-def _versions() -> str:
-    lines = [f"overlapsim=={__version__}"]
-    for name in _LIBRARIES:
-        try:
-            lines.append(f"{name}=={version(name)}")
-        except PackageNotFoundError:
-            continue
-    return "\n".join(lines) + "\n"
 
 
 def _citation(title: str) -> str:

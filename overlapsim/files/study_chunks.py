@@ -9,7 +9,6 @@ import os
 import re
 from collections.abc import Sequence
 from functools import cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +16,7 @@ import numpy as np
 
 from overlapsim.basics.errors import Fault, FolderError
 from overlapsim.files.cases import code_fingerprint
+from overlapsim.files.versions import under_results
 from overlapsim.questions.study_case import Columns
 from overlapsim.questions.study_plan import Study
 from overlapsim.questions.study_store import ChunkStore
@@ -53,11 +53,7 @@ def chunk_folder(out: Path) -> Path:
 @cache
 def _program() -> str:
     """Everything besides a study that digits depend on: this code, and the libraries underneath."""
-    import pyproj
-    import shapely
-
-    versions = [np.__version__, version("scipy"), shapely.__version__, shapely.geos_version_string]
-    return " ".join([code_fingerprint(), *versions, pyproj.proj_version_str])
+    return " ".join([code_fingerprint(), *under_results().values()])
 
 
 class ChunkFolder(ChunkStore):

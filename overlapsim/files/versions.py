@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import sys
-
-import pyogrio
-import pyproj
-import shapely
+from importlib.metadata import PackageNotFoundError, version
 
 from overlapsim.basics.version import __version__
+from overlapsim.control.libraries import library_versions
 
-__all__ = ["versions"]
+__all__ = ["pinned", "under_results", "versions"]
+
+_PACKAGES = ("numpy", "scipy", "shapely", "pyproj", "pydantic", "pyogrio", "geopandas", "pyarrow")
+"""What somebody installs to come to the same digits; the last two only where they are installed."""
 
 
 def versions() -> dict[str, str]:
@@ -26,11 +27,47 @@ def versions() -> dict[str, str]:
     >>> list(versions())
     ['overlapsim', 'shapely', 'GEOS', 'PROJ', 'GDAL', 'Python']
     """
+    import pyogrio
+
+    under = under_results()
     return {
         "overlapsim": __version__,
-        "shapely": shapely.__version__,
-        "GEOS": shapely.geos_version_string,
-        "PROJ": pyproj.proj_version_str,
+        **{name: under[name] for name in ("shapely", "GEOS", "PROJ")},
         "GDAL": pyogrio.__gdal_version_string__,
         "Python": sys.version.split()[0],
     }
+
+
+def under_results() -> dict[str, str]:
+    """Name the versions of all libraries on which digits of a study depend.
+
+    Returns
+    -------
+    dict of str
+        By name.
+    """
+    import pyproj
+
+    return {**library_versions(), "scipy": version("scipy"), "PROJ": pyproj.proj_version_str}
+
+
+def pinned() -> list[str]:
+    """Name what to install so that a study comes out the same again.
+
+    Returns
+    -------
+    list of str
+        Lines that an installer reads, this program first.
+
+    Examples
+    --------
+    >>> [line.split("==")[0] for line in pinned()][:4]
+    ['overlapsim', 'numpy', 'scipy', 'shapely']
+    """
+    lines = [f"overlapsim=={__version__}"]
+    for name in _PACKAGES:
+        try:
+            lines.append(f"{name}=={version(name)}")
+        except PackageNotFoundError:
+            continue
+    return lines

@@ -9,6 +9,7 @@ import shutil
 import tomllib
 from pathlib import Path
 
+import jsonschema
 import pytest
 
 import overlapsim
@@ -33,7 +34,12 @@ def test_a_session_ends_with_files_that_run_with_the_numbers_typed(
     assert (first, last) == ("101.5", "97")  # times are not known yet at the first
     assert "Written: home.toml and machines" in err
     assert err.index("TAPING: machine stopped, engine off") < err.index("the hitch pin does the front rank")
-    assert sorted(path.name for path in here.iterdir()) == ["home.toml", "machines"]
+    assert sorted(path.name for path in here.iterdir()) == [
+        "home.toml",
+        "machine.schema.json",
+        "machines",
+        "scenario.schema.json",
+    ]
     scenario = overlapsim.load_scenario("home.toml")
     front, rear = (scenario.machine.ranks[name] for name in ("front", "rear"))
     assert (front.rows, rear.rows, front.spacing, rear.right) == (16, 16, 0.762, -0.381)
@@ -217,6 +223,39 @@ def test_nothing_is_overwritten(
     assert not Path("home.toml").exists()
     assert main(["new", "home", *as_options(SESSION), "--out", "there"]) == 0
     assert Path("there", "home.toml").exists()
+
+
+def test_the_schemas_that_files_name_lie_where_they_say(here: Path) -> None:
+    """As an editor finds them: from the file's own folder. What stands in the files fits them."""
+    assert main(["new", "home", *as_options(SESSION), "--out", "there"]) == 0
+    for path in (Path("there", "home.toml"), Path("there", "machines", "home.toml")):
+        text = path.read_text()
+        named = text.splitlines()[0].removeprefix("#:schema ")
+        schema = json.loads((path.parent / named).read_text(encoding="utf-8"))
+        jsonschema.Draft4Validator.check_schema(schema)
+        jsonschema.Draft4Validator(schema).validate(tomllib.loads(text))
+    first = {path: path.read_bytes() for path in Path("there").glob("*.json")}
+    assert main(["schemas", "of-its-own"]) == 0
+    assert {path.name: path.read_bytes() for path in Path("of-its-own").iterdir()} == {
+        path.name: content for path, content in first.items()
+    }
+    # Those of an earlier version are replaced; all scenarios of a folder share one pair.
+    Path("there", "machine.schema.json").write_text('{"title": "overlapsim: a machine"}')
+    assert main(["new", "creek", *as_options(SESSION), "--out", "there"]) == 0
+    assert {path: path.read_bytes() for path in Path("there").glob("*.json")} == first
+
+
+def test_somebody_elses_schema_is_kept_and_nothing_is_written(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = Path("scenario.schema.json")
+    own.write_text('{"title": "mine"}')
+    assert type_in(monkeypatch, LINES) == 2  # said before anything is asked
+    assert main(["new", "home", *as_options(SESSION)]) == 2
+    assert capsys.readouterr().err.count(f"{own}  is there already, and is no schema of overlapsim") == 2
+    assert [path.name for path in here.iterdir() if path.suffix in (".toml", ".json")] == [own.name]
+    assert own.read_text() == '{"title": "mine"}'
+    assert not Path("machines").exists()
 
 
 def test_options_say_all_faults_at_once(here: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -58,6 +58,11 @@ def test_one_bad_line_of_thirty_is_named_and_the_others_are_written(
     assert 'Did you mean "5 mph"?' in faults[1]
     assert "29 scenarios in all; 1 line not, as said above" in err
     assert len(list(Path("all").glob("*.toml"))) == len(out.split()) == 29
+    # Schemas once for all of them.
+    assert sorted(path.name for path in Path("all").rglob("*.json")) == [
+        "machine.schema.json",
+        "scenario.schema.json",
+    ]
     for path in Path("all").glob("*.toml"):
         scenario = overlapsim.load_scenario(path)
         n = int(scenario.about["customer"].split()[1])

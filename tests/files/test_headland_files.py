@@ -134,7 +134,7 @@ NEXT = shapely.transform(RING, lambda xy: xy + [0.05, 0.0])
         ("{file = 'nothing.geojson'}", RING, "plan.headland", "no such file"),
         ("{file = 'headland.geojson'}", NEXT, "plan.headland", "on this field: the nearest lies 3.1 km"),
         ("{file = 'headland.geojson'}", FIELD, "plan.headland", "leaves nothing for passes"),
-        ("{file = 'headland.geojson'}", NEXT, "plan.headland", "field: the nearest lies 3.1 km"),
+        ("{file = 'headland.geojson', where = {nme = 'x'}}", RING, "plan.headland.where", "mean name?"),
         ("{file = 'headland.geojson', where = 'Home'}", RING, "plan.headland.where", "cannot be read"),
         ("{file = 'headland.geojson', is = 'inside'}", RING, "plan.headland.is", '"headland" or "interior"'),
         ("{file = 'headland.geojson', polygon = [[0, 0]]}", RING, "plan.headland.polygon", "same as file"),
