@@ -24,6 +24,7 @@ from overlapsim.ground.cover import points_in
 from overlapsim.ground.joints import Joints, joints
 from overlapsim.ground.lap_cover import LapStrips, lap_cover
 from overlapsim.ground.layers import Layer
+from overlapsim.ground.recount import recount
 from overlapsim.ground.shapes import Shapes, planted_by_legs, shapes
 from overlapsim.ground.witness import Witness, witness
 from overlapsim.scenario.rows import RowLayout
@@ -167,6 +168,18 @@ class Simulation:
             for number, (field, drawn) in enumerate(zip(self.scenario.field.parts, self.shapes, strict=True))
         ]
         return max(found, key=lambda w: w.largest_relative_difference)
+
+    @lazy
+    def second_count(self) -> float:
+        """Largest relative difference of a second count that draws polygons only where there are laps."""
+        if self.drive.lap_count:
+            return self.witness.largest_relative_difference
+        strip, quads = self.raw
+        parts = _parts(self.drive)[self.sowing.leg][strip]
+        return max(
+            recount(one, field, quads[parts == n], strip[parts == n], self.drive.heading)
+            for n, (one, field) in enumerate(zip(self.accounts, self.scenario.field.parts, strict=True))
+        )
 
     @property
     def row_ends(self) -> Layer:

@@ -180,7 +180,7 @@ class _Chunk:
         if not self.witnessed:
             self.witnessed = True
             told["witness_relative_difference"] = [
-                best.witness.largest_relative_difference, *[np.nan] * (len(offsets) - 1),
+                best.second_count, *[np.nan] * (len(offsets) - 1),
             ]  # fmt: skip
         return told
 

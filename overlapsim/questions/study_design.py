@@ -196,9 +196,7 @@ class Design:
     @cached_property
     def _order(self) -> Ints:
         """Places of rows so that what shares a field and a machine stands together; else as drawn."""
-        sorted_by = [
-            one.at(self.shares[:, j]) for j, one in enumerate(self.factors) if one.key in _FIRST
-        ]
+        sorted_by = [one.at(self.shares[:, j]) for j, one in enumerate(self.factors) if one.key in _FIRST]
         if not sorted_by:
             return np.arange(len(self.shares))
         return np.lexsort((np.arange(len(self.shares)), *reversed(sorted_by)))

@@ -10,6 +10,7 @@ import pytest
 import overlapsim
 from overlapsim.basics.errors import BalanceError
 from overlapsim.ground.areas import check_balance
+from overlapsim.ground.recount import recount
 from overlapsim.ground.witness import witness
 from tests.helpers import scenario, two_ranks
 
@@ -64,6 +65,47 @@ def test_witness_notices_a_polygon_that_is_missing(simulation: overlapsim.Simula
     if name != "skip":
         changed[f"{name}_times"] = getattr(shapes, f"{name}_times")[keep]
     assert difference(simulation, simulation.raw[1], **changed) > 1e-5
+
+
+def recounted(simulation: overlapsim.Simulation, strips: np.ndarray, **changed: object) -> float:
+    """The second count's difference, with strips or parts of the account exchanged."""
+    account = dataclasses.replace(simulation.accounts[0], **changed)  # type: ignore[arg-type]
+    (field,) = simulation.scenario.field.parts
+    return recount(account, field, strips, np.arange(len(strips)), simulation.drive.heading)
+
+
+@pytest.mark.parametrize("heading", ["0 deg", "21 deg", "90 deg", "201 deg"])
+def test_the_second_count_is_content_with_the_truth(simulation: overlapsim.Simulation, heading: str) -> None:
+    """Both counts are exact, so rounding is all that is between them; borders along the way included."""
+    assert simulation.second_count <= 1e-12
+    one = overlapsim.simulate(simulation.scenario.with_({"plan.heading": heading}))
+    assert one.second_count <= 1e-12
+    square = scenario(two_ranks(), {"rectangle": ["60 m", "100 m"]}, plan={"heading": heading})
+    assert overlapsim.simulate(square).second_count <= 1e-12
+
+
+def test_the_second_count_notices_a_strip_lost_or_planted_twice(simulation: overlapsim.Simulation) -> None:
+    strips = simulation.raw[1]
+    longest = int(np.argmax(np.hypot(*(strips[:, 3] - strips[:, 0]).T)))
+    assert recounted(simulation, np.delete(strips, longest, axis=0)) > 1e-4
+    assert recounted(simulation, np.concatenate([strips, strips[longest : longest + 1]])) > 1e-4
+
+
+@pytest.mark.parametrize("name", ["skip_m2", "overlap_m2", "off_field_m2"])
+def test_the_second_count_notices_a_wrong_area(simulation: overlapsim.Simulation, name: str) -> None:
+    """Also one that the balance cannot see, as it has no say in where ground lies."""
+    (account,) = simulation.accounts
+    wrong = getattr(account, name) + 2e-6 * account.plantable_m2
+    assert recounted(simulation, simulation.raw[1], **{name: wrong}) > 1e-6
+
+
+def test_the_second_count_notices_cells_that_are_wrong(simulation: overlapsim.Simulation) -> None:
+    (account,) = simulation.accounts
+    times = account.cells.times.copy()
+    times[int(np.argmax(account.cells.high - account.cells.low))] += 1
+    assert (
+        recounted(simulation, simulation.raw[1], cells=dataclasses.replace(account.cells, times=times)) > 1e-5
+    )
 
 
 @pytest.mark.parametrize("name", ["planted_m2", "skip_m2", "overlap_m2", "off_field_m2"])
