@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from overlapsim.questions.planned import DigPlan
     from overlapsim.questions.study import StudyResult, run_study
     from overlapsim.questions.study_plan import Study
+    from overlapsim.questions.together import together
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
 
@@ -67,6 +68,7 @@ _HOME = {
     "patterns": "questions.pattern_choice",
     "run_study": "questions.study",
     "simulate": "control.run",
+    "together": "questions.together",
     "tune": "questions.offset",
 }
 
@@ -74,7 +76,8 @@ __all__ = [
     "BalanceError", "CausesResult", "ChangeoverResult", "CorrectResult", "DigPlan", "Field", "FieldError",
     "FolderError", "InputError", "OverlapsimError", "PatternsResult", "Scenario", "ScenarioError",
     "Simulation", "Study", "StudyResult", "TuneResult", "__version__", "causes", "changeover", "correct",
-    "digplan", "load_digs", "load_scenario", "load_study", "patterns", "run_study", "simulate", "tune",
+    "digplan", "load_digs", "load_scenario", "load_study", "patterns", "run_study", "simulate", "together",
+    "tune",
 ]  # fmt: skip
 
 

@@ -93,10 +93,10 @@ def _command(name: str, words: str) -> click.Command:
 
             given["sheet"], scenario = sheet_and_scenario(given["scenarios"])
             given["scenarios"] = (scenario,)
-        if name == "tune" and not given["uncertain"]:
-            for option in ("draws", "seed", "workers"):
-                if given[option] is not None:
-                    raise click.UsageError(f"--{option} goes with --uncertain.")
+        if name == "tune":
+            from overlapsim.cli.beside import tune_options
+
+            given = tune_options(**given)
         if name == "digplan" and len(given["scenarios"]) > 1:
             raise click.UsageError("Name one scenario: each machine is dug behind by itself.")
         return run(name, **given)

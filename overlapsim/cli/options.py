@@ -78,6 +78,19 @@ _PAPER = Option(
 
 TUNE_OPTIONS = (
     Option(
+        "--also",
+        "also",
+        "Ask this besides, so that it stands in the same report: causes, patterns, changeover, digplan. With "
+        "commas, or several times.",
+        {"metavar": "QUESTION,...", "multiple": True},
+    ),
+    Option(
+        "--digs",
+        "digs",
+        "A sheet of digs behind this machine: what it says stands in the same report.",
+        {"metavar": "SHEET.csv"},
+    ),
+    Option(
         "--with-times",
         "with_times",
         "Search turn-on and turn-off time as well as the reference offset.",

@@ -9,6 +9,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from overlapsim.cli.beside import look_through
 from overlapsim.cli.carding import card_for
 from overlapsim.cli.comparing import compared, cores
 from overlapsim.cli.lengthy import foretold
@@ -147,6 +148,9 @@ def _ask(
         from overlapsim.cli.digging import plan_options
 
         more = plan_options(scenario, **more)
+    elif question == "tune":
+        names, sheet = more.pop("also"), more.pop("digs")
+        beside = look_through(file, scenario, names, sheet) if names else None
     with Waiting(scenario.name, sys.stderr, quiet) as waiting, ExitStack() as after:
         if question == "simulate":
             waiting.say("simulating")
@@ -159,6 +163,8 @@ def _ask(
         elif question == "tune":
             more = draw_options(**more)
             result = overlapsim.tune(scenario, waiting.step, before=foretold(scenario.name, quiet), **more)
+            if beside:
+                result = beside.add_to(result, folder, waiting.step, after, quiet, more["workers"])
         else:
             result = getattr(overlapsim, question)(scenario, progress=waiting.step, **more)
         card = card_for(result, file, units, waiting.say) if wanted and question != "changeover" else None

@@ -94,7 +94,7 @@ def correct(
     >>> round(done.recommended["reference_offset_m"], 3)
     1.9
     """
-    _refuse(scenario, digs)
+    must_be_digs(scenario, digs)
     error = trusted_tape(scenario, tape_error, trust_tape)
     steps = _Steps(progress)
     steps.say("fitting")
@@ -185,8 +185,21 @@ def _doubts(model: DigModel, digs: Sequence[Dig], tape_error: float | None) -> l
     ]
 
 
-def _refuse(scenario: Scenario, digs: Sequence[Dig]) -> None:
-    """Refuse what is no set of digs."""
+def must_be_digs(scenario: Scenario, digs: Sequence[Dig]) -> None:
+    """Refuse what is no set of digs behind this machine.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Whose machine was dug behind.
+    digs : sequence of Dig
+        What was measured.
+
+    Raises
+    ------
+    InputError
+        With less than two digs, or digs of ranks that do not work.
+    """
     working = scenario.machine.working_ranks
     faults = [
         Fault(

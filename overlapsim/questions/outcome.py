@@ -22,6 +22,7 @@ from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
+    from overlapsim.questions.together import Also
     from overlapsim.questions.uncertain_result import Uncertain
 
 
@@ -75,6 +76,9 @@ class TuneResult:
         `curve` is read at the times that are typed in.
     uncertain : Uncertain or None
         What draws of everything that may be off came to, where there were any.
+    also : Also or None
+        Answers to other questions about the same scenario, where :func:`~overlapsim.together` has put some
+        beside it.
 
     Examples
     --------
@@ -109,6 +113,7 @@ class TuneResult:
     as_typed: str
     joint: Joint | None = None
     uncertain: Uncertain | None = None
+    also: Also | None = None
 
     @property
     def equal_m(self) -> Span | dict[str, Span]:
@@ -179,6 +184,7 @@ class TuneResult:
             "witness": {
                 "largest_relative_difference": self.largest_witness_difference,
             },
+            **({"also": self.also.to_dict()} if self.also else {}),
         }
 
     def _moved_over_sweep(self) -> dict[str, Any]:

@@ -57,7 +57,7 @@ def correction_report(result: Any, units: str | None = None) -> dict[str, Any]:
     parts = [
         part("", setting),
         part("DIGS", [_digs_words(result, words)]),
-        *_type_in(result, words),
+        *type_in_parts(result, words),
         *_costs(result, words),
         *money_parts(result, words),
         found_table(result, words),
@@ -92,7 +92,21 @@ def _digs_words(result: Any, words: Words) -> str:
     )
 
 
-def _type_in(result: Any, words: Words) -> list[dict[str, Any]]:
+def type_in_parts(result: Any, words: Words) -> list[dict[str, Any]]:
+    """Say what the digs say one should type in.
+
+    Parameters
+    ----------
+    result : CorrectResult
+        Finished result.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    list of dict
+        Text parts; the first one says what to do, its label what that means.
+    """
     scenario, now = result.scenario, times_entered(result.scenario)
     if result.after is None:
         known = {k: v for k, v in result.recommended.items() if v is not None}

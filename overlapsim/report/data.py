@@ -14,6 +14,7 @@ import numpy as np
 
 from overlapsim.basics.units import format_number
 from overlapsim.report.advice import digging_table, moves, offset_of, part, type_in, what_stays
+from overlapsim.report.also_words import also_parts
 from overlapsim.report.fields_table import fields_parts
 from overlapsim.report.money import money_parts
 from overlapsim.report.setting import (
@@ -102,6 +103,7 @@ def tune_report(result: Any, units: str | None = None) -> dict[str, Any]:
         part("MOVES IT", moves(result.sensitivity, words)),
         *swept_parts(result, words),
         *uncertain_parts(result, words),
+        *also_parts(result, words),
         *_warned(notes),
         part("FROM", [sources(scenario.basis, scenario.assumed)]),
         _checked("Full simulations", result.largest_witness_difference),

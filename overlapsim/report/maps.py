@@ -14,7 +14,8 @@ from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.pattern_cases import with_pattern
 from overlapsim.questions.pattern_run import working_stretches
 from overlapsim.report.map_ground import add_polygons
-from overlapsim.report.pattern_report import change_number, driven_words, pattern_words, shown_of
+from overlapsim.report.pattern_report import shown_of
+from overlapsim.report.pattern_words import change_number, driven_words, pattern_words
 from overlapsim.report.style import BLUE, GROUND, INK, SMALL_PRINT, VERMILION, fitted, new_figure
 from overlapsim.report.words import Words
 

@@ -161,7 +161,7 @@ def causes_report(result: Any, units: str | None = None) -> dict[str, Any]:
     parts = [
         part("", setting),
         part("ENTERED", [entered]),
-        part("LOST", [_lost(result, figures)], "strong"),
+        part("LOST", [lost_words(result, figures)], "strong"),
         causes_table(figures),
         part("", ["From the top down: what each fault adds to those above it."]),
         *_explained(result, figures, words),
@@ -202,7 +202,21 @@ def causes_table(figures: Figures) -> dict[str, Any]:
     return {"label": "", "title": "WHERE IT COMES FROM", "columns": columns, "rows": rows}
 
 
-def _lost(result: Any, figures: Figures) -> str:
+def lost_words(result: Any, figures: Figures) -> str:
+    """Say how much is lost, and which cause has the largest part in it.
+
+    Parameters
+    ----------
+    result : CausesResult
+        Finished result.
+    figures : Figures
+        Its rounded lines.
+
+    Returns
+    -------
+    str
+        Without a full stop.
+    """
     areas = result.as_set.areas
     if not any(figures.total):
         return "nothing that would show in a figure"

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from overlapsim.basics.units import UNITS, format_angle, format_number
+from overlapsim.basics.units import format_number
 from overlapsim.report.advice import part
 from overlapsim.report.money import money_parts
+from overlapsim.report.pattern_words import DIGITS, change_number, driven_words, pattern_words
 from overlapsim.report.setting import field_words, heading_lines, machine_words, offset_number, offset_words
 from overlapsim.report.sources import sources
 from overlapsim.report.words import Words, choose
@@ -17,9 +18,6 @@ from overlapsim.scenario.rows import row_layout
 
 MOST_ROWS = 12
 """Patterns that are printed and drawn (a screenful, no source)."""
-
-DIGITS = 3
-"""Digits of acres or hectares: a few square metres."""
 
 LEFT_OUT = (
     "time, turns and the room they need, and wheels on planted ground are not reckoned here; seed beyond the "
@@ -97,81 +95,6 @@ def shown_of(result: Any) -> list[int]:
     return [0, *sorted([*front, *others], key=order.index)]
 
 
-def pattern_words(pattern: dict[str, Any]) -> str:
-    """Name a pattern.
-
-    Parameters
-    ----------
-    pattern : dict
-        As results tell it.
-
-    Returns
-    -------
-    str
-        As in ``"2 laps first, 4 deg"``.
-
-    Examples
-    --------
-    >>> pattern_words({"headland_laps": 2, "headland_order": "first", "heading_deg": 4.0})
-    '2 laps first, 4 deg'
-    >>> pattern_words({"headland_laps": 0, "headland_order": "first", "heading_deg": 94.0})
-    'no laps, 94 deg'
-    """
-    laps = pattern["headland_laps"]
-    said = f"{laps} lap{'' if laps == 1 else 's'} {pattern['headland_order']}" if laps else "no laps"
-    return f"{said}, {format_angle(math.radians(pattern['heading_deg']))}"
-
-
-def driven_words(metres: float, words: Words) -> tuple[str, str]:
-    """Write a length that is driven.
-
-    Parameters
-    ----------
-    metres : float
-        Length, metres.
-    words : Words
-        Units.
-
-    Returns
-    -------
-    number, unit : str
-        Miles or kilometres.
-
-    Examples
-    --------
-    >>> driven_words(16093.44, Words("us")), driven_words(16093.44, Words("metric"))
-    (('10.00', 'mi'), ('16.09', 'km'))
-    """
-    unit = "mi" if words.us else "km"
-    return format_number(metres / float(UNITS["length"][unit]), 2), unit
-
-
-def change_number(square_metres: float, words: Words) -> str:
-    """Write a change of ground lost, with its sign.
-
-    Parameters
-    ----------
-    square_metres : float
-        More (> 0) or less (< 0) than today, m².
-    words : Words
-        Units.
-
-    Returns
-    -------
-    str
-        Acres or hectares.
-
-    Examples
-    --------
-    >>> change_number(-404.68564224, Words("us")), change_number(25.0, Words("metric"))
-    ('-0.100', '+0.003')
-    >>> change_number(-0.1, Words("us"))
-    '0.000'
-    """
-    text = format_number(square_metres / words.land_size, DIGITS)
-    return text if text.startswith("-") or not text.strip("0.,") else f"+{text}"
-
-
 def _lost(one: dict[str, Any], setting: str) -> float:
     return float(one[setting]["combined_m2"])
 
@@ -196,21 +119,41 @@ def _advice(result: Any, words: Words) -> list[dict[str, Any]]:
         f"{_against(_lost(now, 'best') - today, words)} with its own best offset, "
         f"{offset_words(scenario, now['best']['reference_offset_m'], words)}",
     ]
-    least = result.patterns[min(range(len(result.patterns)), key=lambda i: (_key(result.patterns[i]), i))]
-    if _key(least) >= _key(now):
-        best = ["no other pattern here loses less ground than today's"]
-    else:
-        offset = offset_words(scenario, least["best"]["reference_offset_m"], words)
-        best = [
-            f"{pattern_words(least)}, reference offset {offset}: "
-            f"{_against(_lost(least, 'best') - today, words)} than now",
-            f"{_against(_lost(least, 'as_set') - today, words)} than now if {entered} stays entered",
-        ]
+    best = least_words(result, words)
     return [
         part("LEAST", best[:1], "strong"),
         part("", best[1:], inset=True),
         part("NOW", said[:1]),
         part("", said[1:], inset=True),
+    ]
+
+
+def least_words(result: Any, words: Words) -> list[str]:
+    """Say which way to drive loses least, against today's as it is entered.
+
+    Parameters
+    ----------
+    result : PatternsResult
+        Finished comparison.
+    words : Words
+        Units.
+
+    Returns
+    -------
+    list of str
+        Without full stops: at its own best reference offset, then at today's; one where today's way loses
+        least.
+    """
+    scenario, today = result.scenario, _lost(result.now, "as_set")
+    least = result.patterns[min(range(len(result.patterns)), key=lambda i: (_key(result.patterns[i]), i))]
+    if _key(least) >= _key(result.now):
+        return ["no other pattern here loses less ground than today's"]
+    offset = offset_words(scenario, least["best"]["reference_offset_m"], words)
+    entered = offset_words(scenario, scenario.switching.reference_offset, words)
+    return [
+        f"{pattern_words(least)}, reference offset {offset}: "
+        f"{_against(_lost(least, 'best') - today, words)} than now",
+        f"{_against(_lost(least, 'as_set') - today, words)} than now if {entered} stays entered",
     ]
 
 

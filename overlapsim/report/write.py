@@ -80,7 +80,8 @@ def write_results(
     where both latencies are swept, ``times.png`` where both times are searched, ``uncertain.png`` where what
     may be off was drawn; of causes ``causes.png``. Of a comparison of ways to drive a field ``patterns.csv``
     and ``maps.png``, of digs ``digs.png``, of a plan of digs ``sheet.csv``, of a changeover ``card.pdf`` and
-    ``forgotten.png``. Same input, same bytes.
+    ``forgotten.png``; what was asked besides a search leaves these files in its folder. Same input, same
+    bytes.
     """
     from overlapsim.files.folder import writing
 
@@ -110,54 +111,74 @@ def _files_of(result: Any, units: str | None) -> dict[str, Callable[[Path], obje
     """Say which files a result has, and how each is made."""
     from overlapsim.files.layers import write_layers
     from overlapsim.report.page.pages import report_page
-    from overlapsim.report.pictures import picture
-
-    def drawn(name: str) -> Callable[[Path], object]:
-        return lambda path: path.write_bytes(picture(name, result, units))
-
-    def table(columns: Callable[[], Mapping[str, np.ndarray]]) -> Callable[[Path], object]:
-        return lambda path: _text(path, csv_text(columns()))
 
     makers: dict[str, Callable[[Path], object]] = {
         "result.json": lambda path: _text(path, json_text(result)),
         "summary.txt": lambda path: _text(path, text_of(report_of(result, units))),
         "report.html": lambda path: _text(path, report_page(result, units)),
     }
+    if hasattr(result, "layers"):
+        makers |= {
+            "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
+            "row-ends.png": _drawn("row-ends.png", result, units),
+            "field.png": _drawn("field.png", result, units),
+        }
+        if result.scenario.field.part_names:
+            makers["fields.csv"] = _table(lambda: fields_columns(result))
+    return makers | _own_files(result, units)
+
+
+def _own_files(result: Any, units: str | None) -> dict[str, Callable[[Path], object]]:
+    """Say which files a result has that no other question leaves."""
     if hasattr(result, "patterns"):
-        return makers | {
-            "patterns.csv": table(lambda: result.table),
-            "maps.png": drawn("maps.png"),
+        return {
+            "patterns.csv": _table(lambda: result.table),
+            "maps.png": _drawn("maps.png", result, units),
         }
     if hasattr(result, "forgotten"):
-        return makers | {"forgotten.png": drawn("forgotten.png")}
+        return {"forgotten.png": _drawn("forgotten.png", result, units)}
     if hasattr(result, "turns"):
         from overlapsim.report.dig_sheet import sheet_text
         from overlapsim.report.words import choose
 
-        return makers | {
-            "sheet.csv": lambda path: _text(path, sheet_text(result, choose(units, result.scenario))),
-        }
+        words = choose(units, result.scenario)
+        return {"sheet.csv": lambda path: _text(path, sheet_text(result, words))}
     if hasattr(result, "estimates"):
-        return makers | {"digs.png": drawn("digs.png")}
-    makers |= {
-        "layers.gpkg": lambda path: write_layers(path, result.layers, result.scenario.field.plane),
-        "row-ends.png": drawn("row-ends.png"),
-        "field.png": drawn("field.png"),
-    }
-    if hasattr(result, "sweep_table"):
-        from overlapsim.report.page.grower import grower_page
-
-        makers["grower.html"] = lambda path: _text(path, grower_page(result, units))
-        makers["sweep.csv"] = table(lambda: result.sweep_table)
-        makers["offset-curve.png"] = drawn("offset-curve.png")
-        if latency_keys(result.sweep.cases):
-            makers["best-offset.png"] = drawn("best-offset.png")
-        if result.uncertain:
-            makers["uncertain.png"] = drawn("uncertain.png")
-        if result.joint:
-            makers["times.png"] = drawn("times.png")
+        return {"digs.png": _drawn("digs.png", result, units)}
     if hasattr(result, "lines"):
-        makers["causes.png"] = drawn("causes.png")
-    if result.scenario.field.part_names:
-        makers["fields.csv"] = table(lambda: fields_columns(result))
+        return {"causes.png": _drawn("causes.png", result, units)}
+    return _tune_files(result, units) if hasattr(result, "sweep_table") else {}
+
+
+def _tune_files(result: Any, units: str | None) -> dict[str, Callable[[Path], object]]:
+    """Say which files a search has, with those of what was asked besides."""
+    from overlapsim.report.page.grower import grower_page
+
+    pictures = {
+        "offset-curve.png": True,
+        "best-offset.png": latency_keys(result.sweep.cases),
+        "uncertain.png": result.uncertain,
+        "times.png": result.joint,
+    }
+    makers: dict[str, Callable[[Path], object]] = {
+        "grower.html": lambda path: _text(path, grower_page(result, units)),
+        "sweep.csv": _table(lambda: result.sweep_table),
+        **{name: _drawn(name, result, units) for name, there in pictures.items() if there},
+    }
+    for _, answer in result.also or ():
+        for name, make in _own_files(answer, units).items():
+            stem, dot, ending = name.partition(".")
+            # From each of several row setups a picture of its own.
+            more = sum(other.startswith(stem) for other in makers)
+            makers[f"{stem}-{more + 1}{dot}{ending}" if more else name] = make
     return makers
+
+
+def _drawn(name: str, result: Any, units: str | None) -> Callable[[Path], object]:
+    from overlapsim.report.pictures import picture
+
+    return lambda path: path.write_bytes(picture(name, result, units))
+
+
+def _table(columns: Callable[[], Mapping[str, np.ndarray]]) -> Callable[[Path], object]:
+    return lambda path: _text(path, csv_text(columns()))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -37,15 +38,30 @@ def changed() -> Any:
     return overlapsim.changeover(wide, narrow)
 
 
+@cache
+def ways() -> Any:
+    """Compare ways to drive the demo."""
+    return overlapsim.patterns(scenario("demo"))
+
+
+def all_on_one_page() -> Any:
+    """Tune the demo with everything else beside it."""
+    wide, narrow = (scenario("demo", setup=name) for name in ("wide", "narrow"))
+    return overlapsim.together(
+        overlapsim.tune(narrow), overlapsim.causes(narrow), ways(), overlapsim.changeover(wide, narrow), dug()
+    )
+
+
 GALLERY: dict[str, Callable[[], Any]] = {
     "two-laps": lambda: overlapsim.tune(scenario("two-laps")),
     "latencies": lambda: overlapsim.tune(scenario("latencies")),
     "simulate": lambda: overlapsim.simulate(scenario("demo")),
     "causes": lambda: overlapsim.causes(scenario("demo")),
-    "patterns": lambda: overlapsim.patterns(scenario("demo")),
+    "patterns": ways,
     "digplan": lambda: overlapsim.digplan(scenario("demo")),
     "correct": dug,
     "changeover": changed,
+    "all-on-one-page": all_on_one_page,
 }
 
 

@@ -16,8 +16,11 @@ def alike(made: str, kept: str) -> None:
     assert numbers == pytest.approx(old, rel=2e-3, abs=0.11)
 
 
+SLOW = ("patterns", "all-on-one-page")
+
+
 @pytest.mark.parametrize(
-    "name", [pytest.param(name, marks=pytest.mark.slow) if name == "patterns" else name for name in GALLERY]
+    "name", [pytest.param(name, marks=pytest.mark.slow) if name in SLOW else name for name in GALLERY]
 )
 def test_the_page_is_as_it_would_be_made_now(name: str) -> None:
     alike(report_page(GALLERY[name]()), (KEPT / f"{name}.html").read_text("utf-8"))

@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 
 import overlapsim
+from overlapsim.questions.digs import Dig
 from overlapsim.report.page.notebook import shown
 from overlapsim.report.page.pages import report_page
+from overlapsim.report.page.told import told
 from tests.architecture.readme import ROOT
 from tests.report.fake import MACHINE, scenario_of
 from tests.report.pages import Reader, digest, policy_of
@@ -56,7 +58,31 @@ def swept() -> Any:
     return overlapsim.tune(small(sweep={"response.on_latency": on, "response.off_latency": off}))
 
 
-ALL = [causes, patterns, digplan, correct, changeover, swept]
+@cache
+def beside() -> Any:
+    """A search with everything else beside it, the machine come from either of two other row setups."""
+    setups = {**MACHINE["setups"], "back": {"ranks": ["rear"]}}
+    machine = {
+        "ranks": {name: {**rank, "rows": 4} for name, rank in MACHINE["ranks"].items()}, "setups": setups,
+    }  # fmt: skip
+    narrow, *others = (small(machine={**machine, "setup": name}) for name in ("narrow", "wide", "back"))
+    digs = [
+        Dig("on" if start else "off", rank, "out", v, past, line=2 + 4 * i + 2 * j + start)
+        for i, v in enumerate((1.6, 2.9))
+        for j, rank in enumerate(("front", "rear"))
+        for start, past in ((False, -0.2 - 0.4 * j), (True, 0.1 * v - 0.7 * j))
+    ]
+    return overlapsim.together(
+        overlapsim.tune(narrow),
+        overlapsim.digplan(narrow),
+        overlapsim.correct(narrow, digs),
+        *(overlapsim.changeover(other, narrow) for other in others),
+        overlapsim.patterns(narrow, laps=[0, 1]),
+        overlapsim.causes(narrow),
+    )
+
+
+ALL = [causes, patterns, digplan, correct, changeover, swept, beside]
 SAYS = {
     causes: ["Where it comes from", "stagger", "The field"],
     patterns: ["Against now", "The ways side by side", "driven with the machine down"],
@@ -64,6 +90,12 @@ SAYS = {
     correct: ["Type in", "What the digs say", "Each dig", "OUTLIER", "ringed: outlier"],
     changeover: ["From wide to narrow, and back", "The steps", "What a forgotten step costs", "☐"],
     swept: ["The best number over both latencies", "0.35 s", "Side joints"],
+    beside: [
+        "The 8 digs say otherwise: ", "Where the error comes from", "From the top down",
+        "Ways to drive the field", "From wide to narrow: what a forgotten step costs",
+        "From back to narrow: the steps", "What the digs say", "Where to dig next: plus and minus",
+        "Changing over: full simulations",
+    ],
 }
 
 
@@ -104,6 +136,33 @@ def test_nothing_of_the_other_units_is_left(make: Callable[[], Any]) -> None:
     assert not re.findall(r"\d in\b(?! the)| \d+ sq ft\b| mph\b", metric)
     us = re.sub(r"= [\d.]+ m\b", "", page.text("us"))
     assert not re.findall(r"\d cm\b| km/h\b|\d m²(?! of)", us.split("How it was computed")[0])
+
+
+def test_answers_stand_in_the_order_of_the_page_whatever_they_were_given_in() -> None:
+    page = Reader(report_page(beside()))
+    keys = [str(attrs["id"]) for tag, attrs in page.elements if tag == "section"]
+    heads = [
+        "map", "joints", "causes", "patterns", "changeover", "changeover-2", "correct", "digplan", "computed",
+    ]  # fmt: skip
+    assert [key for key in keys if key in heads] == heads
+    menu = [str(attrs["href"]) for tag, attrs in page.elements if tag == "a"]
+    assert menu.count("#causes") == 1
+    assert "#patterns-ways" not in menu
+
+
+def test_each_answer_is_what_its_own_page_says() -> None:
+    """Each table of a question's own page stands, digit for digit, on the page of all."""
+    whole = Reader(report_page(beside())).text("us")
+    for _, answer in beside().also:
+        own = told(answer)
+        for one in own.us:
+            for row in one.get("rows", ()):
+                assert squeezed([row["label"], *row["cells"]]) in squeezed([whole]), (one["label"], row)
+
+
+def squeezed(texts: list[str]) -> str:
+    """Text without any blanks."""
+    return "".join("".join(texts).split())
 
 
 def test_the_dearest_cause_has_the_longest_bar() -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from overlapsim.basics.units import format_number, format_time
 from overlapsim.report.advice import as_good_words, offset_of, type_in
+from overlapsim.report.also_words import digs_words
 from overlapsim.report.page.markup import METRIC, US, lines_html, number, said, short
 from overlapsim.report.page.row_ends import pass_end_figures
 from overlapsim.report.phrases import rank_words
@@ -69,7 +70,10 @@ def answer(result: Any) -> str:
         us, metric = ([as_good_words(result, words)] for words in (US, METRIC))
     do = "Leave it as it is" if label == "LEAVE IT" else "Type in"
     ends = pass_end_figures(settings_of(result, US), result.scenario)
-    return _screen(do, entries, _gaps(gaps), lines_html(us, metric), result, ends)
+    lines = lines_html(us, metric)
+    dug = lines_html(digs_words(result, US), digs_words(result, METRIC))
+    lines += f'<div class="part strong"><div>{dug}</div></div>' if dug else ""
+    return _screen(do, entries, _gaps(gaps), lines, result, ends)
 
 
 def entered(run: Any) -> str:

@@ -16,10 +16,20 @@ from overlapsim.report.changeover_report import (
     step_words,
 )
 from overlapsim.report.money import basis_words
-from overlapsim.report.page.markup import METRIC, US, Section, lines_html, parts_html, said, table_html
+from overlapsim.report.page.markup import (
+    METRIC,
+    US,
+    Section,
+    lines_html,
+    parts_html,
+    said,
+    sentence,
+    table_html,
+)
 from overlapsim.report.page.proof import list_html
 from overlapsim.report.page.sections import warned
 from overlapsim.report.sources import sources
+from overlapsim.report.words import Words
 
 _BOTH = (US, METRIC)
 
@@ -38,18 +48,57 @@ def change_opening(result: Any) -> str:
         HTML.
     """
     old, new = (escape(name) for name in setups_of(result))
-    us, metric = (changes_tables(result, words) for words in _BOTH)
-    enter = parts_html(us[:1], metric[:1])
-    good = lines_html(as_good_words(result, US), as_good_words(result, METRIC))
     scenario = result.scenario
     return (
         '<section id="answer" class="answer" aria-labelledby="answer-title"><div class="enter">'
-        f'<h2 id="answer-title">From {old} to {new}, and back</h2>{enter}'
-        f'<div class="so"><p>Just as good a reference offset:</p>{good}</div>'
+        f'<h2 id="answer-title">From {old} to {new}, and back</h2>{entered_then(result)}'
         f'<p class="from">{escape(sources(scenario.basis, scenario.assumed))}</p></div>'
-        f'<div><h3>Before the first step</h3><div class="caution">{list_html(CHANGE_CAUTIONS)}</div></div>'
-        "</section>"
+        f"{before_first_step()}</section>"
     )
+
+
+def entered_then(result: Any) -> str:
+    """Write what is entered, old and new, and how far off is just as good.
+
+    Parameters
+    ----------
+    result : ChangeoverResult
+        Finished result.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    us, metric = (_tables(result, words) for words in _BOTH)
+    good = lines_html(as_good_words(result, US), as_good_words(result, METRIC))
+    return (
+        f'{parts_html(us[:1], metric[:1])}<div class="so"><p>Just as good a reference offset:</p>{good}</div>'
+    )
+
+
+def before_first_step() -> str:
+    """Write what everybody must know before.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    return f'<div><h3>Before the first step</h3><div class="caution">{list_html(CHANGE_CAUTIONS)}</div></div>'
+
+
+def _tables(result: Any, words: Words) -> list[dict[str, Any]]:
+    return _named(changes_tables(result, words), result)
+
+
+def _named(parts: list[dict[str, Any]], result: Any) -> list[dict[str, Any]]:
+    """Give each table a name of its own beside those of other ways."""
+    way = " to ".join(setups_of(result))
+    return [
+        {**one, "name": f"{sentence(one['title'].split(':')[0])}, {way}"} if "rows" in one else one
+        for one in parts
+    ]
 
 
 def change_sections(result: Any) -> list[Section]:
@@ -66,13 +115,13 @@ def change_sections(result: Any) -> list[Section]:
         In the order in which they are needed.
     """
     old, new = setups_of(result)
-    us, metric = (changes_tables(result, words)[1:] for words in _BOTH)
+    us, metric = (_tables(result, words)[1:] for words in _BOTH)
     stays = f"<p>Stays: {said(lambda words: stays_words(result, words))}.</p>"
     ways = ((f"To {new}", result.steps), (f"Back to {old}", result.steps_back))
     steps = "".join(f"<div><h3>{escape(name)}</h3>{_steps(own)}</div>" for name, own in ways)
     by = "<p>Changed by: ____________________ on: ______________ entered: _______________</p>"
     prices = "".join(
-        parts_html(forgotten_parts(way, US), forgotten_parts(way, METRIC))
+        parts_html(*(_named(forgotten_parts(way, words), way) for words in _BOTH))
         for way in (result, result.way_back)
         if way
     )

@@ -176,7 +176,7 @@ def table_html(us: dict[str, Any], metric: dict[str, Any], caption: str = "") ->
         strong = ' class="strong"' if one.get("strong") else ""
         rows.append(f'<tr{strong}><th scope="row">{pair(one["label"], other["label"])}</th>{cells}</tr>')
     name = f"<caption>{title}</caption>" if title else ""
-    label = escape(sentence(us.get("title", "")) or us.get("name", "Figures"), quote=True)
+    label = escape(us.get("name", "") or sentence(us.get("title", "")) or "Figures", quote=True)
     return (
         f'<div class="wide" role="region" tabindex="0" aria-label="{label}"><table{left}>{name}'
         f"<thead><tr><td></td>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
@@ -203,15 +203,19 @@ def parts_html(us: list[dict[str, Any]], metric: list[dict[str, Any]]) -> str:
     """
     if [_shape(one) for one in us] != [_shape(one) for one in metric]:
         return marked(parts_html(us, us), parts_html(metric, metric))
-    made = []
+    made, named = [], False
     for one, other in zip(us, metric, strict=True):
         if "rows" in one:
             made.append(table_html(one, other))
+            named = False
         elif one["lines"]:
             tone = f" {one['tone']}" if one["tone"] else ""
             label = f"<h3>{escape(sentence(one['label']))}</h3>" if one["label"] else ""
+            # What goes on below a label stays beside its margin.
+            label = "<span></span>" if not label and named and one["inset"] else label
             lines = lines_html(one["lines"], other["lines"])
             made.append(f'<div class="part{tone}">{label}<div>{lines}</div></div>')
+            named = bool(label)
     return "\n".join(made)
 
 

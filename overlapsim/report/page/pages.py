@@ -7,6 +7,7 @@ from typing import Any
 
 from overlapsim.report import pass_end
 from overlapsim.report.page.answer import answer, corrected, entered, under_title
+from overlapsim.report.page.beside import also_checks, also_sections
 from overlapsim.report.page.field_map import SCRIPTS
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
@@ -107,9 +108,10 @@ def _tune(result: Any) -> list[Section]:
         stays_section(result),
         map_of(result.as_set),
         joints_section(result.as_set),
+        *also_sections(result),
         *latency_section(result),
         *asked_besides(result),
-        *closing(result, tune_checks(result)),
+        *closing(result, [*tune_checks(result), *also_checks(result)]),
     ]
 
 
@@ -140,11 +142,11 @@ def _causes(result: Any) -> tuple[str, list[Section]]:
 
 
 def _patterns(result: Any) -> tuple[str, list[Section]]:
-    from overlapsim.report.page.ways_chart import ways_chart, ways_maps
+    from overlapsim.report.page.ways_chart import ways_chart, ways_section
 
     sections = [
         *told_sections(result),
-        Section("ways", "The ways side by side", ways_maps(result), "Maps"),
+        ways_section(result),
         *closing(result, told(result).lines("CHECKED")),
     ]
     return opening(result, ways_chart(result)), sections

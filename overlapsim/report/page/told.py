@@ -120,6 +120,23 @@ def opening(result: Any, drawn: str = "") -> str:
     )
 
 
+def lead(result: Any) -> str:
+    """Write the same parts as the beginning of a section.
+
+    Parameters
+    ----------
+    result : object
+        Finished result.
+
+    Returns
+    -------
+    str
+        HTML: with their labels, since a title stands above that says what they are about.
+    """
+    report = told(result)
+    return parts_html(_before(report.us), _before(report.metric))
+
+
 def _before(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
     found = []
     for one in parts:

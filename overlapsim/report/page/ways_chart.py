@@ -14,9 +14,10 @@ from overlapsim.questions.pattern_run import working_stretches
 from overlapsim.report.maps import leg_line
 from overlapsim.report.page.chart import Axis, Chart, Scale, drawing, key_item
 from overlapsim.report.page.curve import mark
-from overlapsim.report.page.markup import METRIC, US, number, said
+from overlapsim.report.page.markup import METRIC, US, Section, number, said
 from overlapsim.report.page.paths import CM, Corner, path_of
-from overlapsim.report.pattern_report import change_number, driven_words, pattern_words, shown_of
+from overlapsim.report.pattern_report import shown_of
+from overlapsim.report.pattern_words import change_number, driven_words, pattern_words
 from overlapsim.report.words import Words
 
 _HOUR = 3600.0
@@ -71,6 +72,22 @@ def _axes(chart: Chart, words: Words, result: Any, timed: bool, most: float) -> 
         _, length = driven_words(1.0, words)
         across = Scale(f"driven with the machine down, {length}", 1609.344 if words.us else 1000.0)
     return chart.axes(words.units, across, Scale(f"lost, {unit}", area))
+
+
+def ways_section(result: Any) -> Section:
+    """Lay the ways that the table shows side by side.
+
+    Parameters
+    ----------
+    result : PatternsResult
+        Finished comparison.
+
+    Returns
+    -------
+    Section
+        Small maps.
+    """
+    return Section("ways", "The ways side by side", ways_maps(result), "Maps")
 
 
 def ways_maps(result: Any) -> str:
