@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from overlapsim.files.digs import load_digs
     from overlapsim.files.study import load_study
     from overlapsim.files.toml import load_scenario
+    from overlapsim.questions.asked_besides import together
     from overlapsim.questions.breakdown import CausesResult, causes
     from overlapsim.questions.changing_over import ChangeoverResult, changeover
     from overlapsim.questions.corrected import CorrectResult
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
     from overlapsim.questions.planned import DigPlan
     from overlapsim.questions.study import StudyResult, run_study
     from overlapsim.questions.study_plan import Study
-    from overlapsim.questions.together import together
     from overlapsim.scenario.field import Field
     from overlapsim.scenario.scenario import Scenario
 
@@ -68,7 +68,7 @@ _HOME = {
     "patterns": "questions.pattern_choice",
     "run_study": "questions.study",
     "simulate": "control.run",
-    "together": "questions.together",
+    "together": "questions.asked_besides",
     "tune": "questions.offset",
 }
 

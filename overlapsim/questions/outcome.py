@@ -22,7 +22,7 @@ from overlapsim.scenario.keys import column_name
 from overlapsim.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
-    from overlapsim.questions.together import Also
+    from overlapsim.questions.asked_besides import Also
     from overlapsim.questions.uncertain_result import Uncertain
 
 

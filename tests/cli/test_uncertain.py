@@ -86,7 +86,7 @@ def test_what_takes_long_is_said_before(
     [
         (["--draws", "5"], "--draws goes with --uncertain."),
         (["--seed", "0"], "--seed goes with --uncertain."),
-        (["--workers", "2"], "--workers goes with --uncertain."),
+        (["--workers", "2"], "--workers goes with --uncertain or --also patterns."),
         (["--uncertain", "--draws", "1"], "1 is not in the range 2<=x<=10000"),
         (["--uncertain", "--seed", "-1"], "-1 is not in the range x>=0"),
         (["--uncertain", "--seed", "one"], "'one' is not a valid integer"),
