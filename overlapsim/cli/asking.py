@@ -130,10 +130,14 @@ def tell_lines(text: str) -> None:
     text : str
         Sentences; a line break before them stays.
     """
+    say("\n".join(_wrapped(line) for line in text.split("\n")))
+
+
+def _wrapped(line: str) -> str:
     from overlapsim.report.terminal import WIDEST
 
     width = min(shutil.get_terminal_size().columns, WIDEST)
-    say("\n".join("\n".join(wrap(line, width)) for line in text.split("\n")))
+    return "\n".join(wrap(line, width, break_on_hyphens=False))
 
 
 def _wrong(answers: Answers, key: str) -> Slip | None:
@@ -179,7 +183,7 @@ def _prompt(answers: Answers, question: Question, offered: str) -> str:
 
     unit = unit_of(question, answers.us)
     hint = f" ({unit})" if unit and not offered.endswith(unit) else ""
-    return f"{question.words}{hint}{f' [{offered}]' if offered else ''}: "
+    return _wrapped(f"{question.words}{hint}{f' [{offered}]' if offered else ''}:") + " "
 
 
 def _line(prompt: str) -> str:

@@ -136,6 +136,7 @@ def _customers(sheet: Path, folder: Path) -> int:
 
 def _at_once(given: dict[str, str], scenario: Path) -> int:
     from overlapsim.basics.errors import Fault, InputError
+    from overlapsim.cli.first_answer import tell
     from overlapsim.files.asked_files import write_pair
     from overlapsim.files.asked_reading import take_all
 
@@ -145,6 +146,7 @@ def _at_once(given: dict[str, str], scenario: Path) -> int:
     for key, text, odd in taken.doubts:
         say(f"--{key} = {text}  {odd}")
     write_pair(taken.answers, scenario)
+    tell(taken.answers, first=False)
     _written(scenario)
     return DONE
 
@@ -182,7 +184,8 @@ def _questions(scenario: Path) -> int:
 def _written(scenario: Path) -> None:
     from overlapsim.files.asked_files import pair_of
 
-    say(f"Written: {' and '.join(map(str, pair_of(scenario)))}. All of it: overlapsim tune {scenario}")
+    say(f"Written: {' and '.join(map(str, pair_of(scenario)))}.")
+    say(f"All of it: overlapsim tune {scenario}")
 
 
 new = LateCommand(

@@ -264,7 +264,9 @@ def template() -> str:
         A comment for each column, their names, and no line yet.
     """
     about = [
-        f"# {question.key.replace('-', ' ')}: {question.words} {question.how}"
+        f"# {question.key.replace('-', ' ')}: {question.words}"
+        + (" " if question.words.endswith("?") else ". ")
+        + question.how
         + ("" if question.default else " Must be filled in where there is such a rank.")
         for question in QUESTIONS
     ]

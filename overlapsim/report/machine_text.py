@@ -75,7 +75,9 @@ def machine_lines(
         at = _distance(rank.behind_pin, us) if name in taped else "?"
         rows = [(int(i), marks[0 if works else 1]) for i in columns[strips.rank == name]]
         lines.append(cut.line(f"{rank_words(name)} {at}", rows) + f"  {rank.rows}")
-    return [one.rstrip() for one in (*lines, *_below(machine, working, us, line, moved))]
+    below = _below(machine, working, us, line, moved)
+    lines += [one if len(one) <= width else one.lstrip() for one in below]
+    return [one.rstrip() for one in lines]
 
 
 def _below(machine: Machine, working: RowStrips, us: bool, line: str, said_so: bool) -> list[str]:

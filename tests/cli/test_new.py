@@ -258,6 +258,27 @@ def test_somebody_elses_schema_is_kept_and_nothing_is_written(
     assert not Path("machines").exists()
 
 
+def test_options_print_what_to_type_in(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Midway between 84 in and 119 in, as at the end of the questions."""
+    assert main(["new", "home", "--rows", "16", "--front", '84"', "--rear", "119"]) == 0
+    out, err = capsys.readouterr()
+    assert re.findall(r"^TYPE IN +reference offset (\S+) in", out, re.M) == ["101.5"]
+    assert "Written: home.toml" in err
+
+
+def test_a_narrow_window_breaks_no_word(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """All that is asked, drawn and answered fits into 60 columns; an answer stands behind its question."""
+    monkeypatch.setenv("COLUMNS", "60")
+    assert type_in(monkeypatch, LINES, "a") == 0
+    out, err = capsys.readouterr()
+    # Answers typed are not echoed here, so what follows a question stands on its line.
+    told = re.split(r"\n|[\])]: ", out + err)
+    assert [line for line in told if len(line) > 60] == []
+    assert "On which side does the rear rank reach one row farther out?\n[left]: " in err
+
+
 def test_options_say_all_faults_at_once(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     given = ["--rows=0", "--front=119", "--rear=84", "--speed=60 mph", "--field=no.zip", "--on-time=45"]
     assert main(["new", "home", *given]) == 2
