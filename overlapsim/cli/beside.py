@@ -133,7 +133,7 @@ class Beside:
         import overlapsim
 
         def told(name: str) -> Progress:
-            return lambda done, total, what: step(done, total, f"{name}, {what}")
+            return lambda done, total, what: step(done, total, what if what == name else f"{name}: {what}")
 
         answers: list[Any] = []
         for name in self.names:

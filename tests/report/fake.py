@@ -90,7 +90,7 @@ class FakeRun:
         }  # fmt: skip
 
     pass_count: int = 33
-    drive: Any = field(default_factory=lambda: SimpleNamespace(heading=0.0, unreached_m2=0.0))
+    drive: Any = field(default_factory=lambda: SimpleNamespace(heading=0.0, unreached_m2=0.0, zones=()))
     lap_count: int = 0
     witness: Any = field(default_factory=lambda: SimpleNamespace(largest_relative_difference=3e-9))
     row_ends_summary: dict[str, float] = field(

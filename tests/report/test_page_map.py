@@ -14,6 +14,7 @@ import overlapsim
 from overlapsim.report.page import map_ends, paths
 from overlapsim.report.page.field_map import map_section
 from overlapsim.report.page.paths import CM, Corner, for_drawing, path_of
+from tests.architecture.readme import ROOT
 from tests.report.fake import scenario_of
 from tests.report.pages import Reader
 
@@ -59,6 +60,26 @@ def test_ground_keeps_its_area(run: Any) -> None:
         assert drawn / CM**2 == pytest.approx(
             shapely.area(ground).sum(), abs=0.0071 * float(shapely.length(ground).sum())
         )
+
+
+def test_the_headland_is_what_lies_round_the_interior(run: Any) -> None:
+    """Without laps there is none; with one lap what is left is drawn one width inside the boundary."""
+    text = map_section(run)
+    inside = re.search(r'id="g-interior"[^>]* d="([^"]*)"', text)
+    assert inside
+    drawn = shapely.union_all([shapely.Polygon(ring) for ring in read_path(inside[1])])
+    left = run.scenario.field.parts[0].buffer(-run.drive.width, join_style="mitre")
+    # Corners of the drawing may lie 10 cm beside themselves, half a centimetre of rounding besides.
+    assert float(drawn.area) / CM**2 == pytest.approx(left.area, abs=0.105 * left.length)
+    assert "headland</li>" in text
+    none = map_section(overlapsim.simulate(scenario_of(field={"rectangle": ["60 m", "80 m"]})))
+    assert "headland" not in none
+    assert "exclusion</li>" not in none
+
+
+def test_an_exclusion_stands_in_the_key() -> None:
+    demo = overlapsim.simulate(overlapsim.load_scenario(ROOT / "scenarios" / "demo.toml"))
+    assert '<span class="dot outside"></span>exclusion</li>' in map_section(demo)
 
 
 def test_every_row_end_is_in_the_data_once(run: Any) -> None:

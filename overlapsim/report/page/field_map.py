@@ -27,6 +27,7 @@ _SPOTS = 4
 _GROUND = 0.5  # working widths that a close-up shows at least
 _SIGNS = "ABCDEFGH"
 _NARROW = 360.0  # dots across of a narrow screen: letters on the map are sized for it
+_FINE = 0.1  # metres by which legs and the headland's inner edge may be drawn beside themselves
 _RIM = 8000  # corners of the boundary, and of legs, that are drawn at most
 
 SCRIPTS = ("map.js",)
@@ -62,11 +63,16 @@ def map_section(run: Any) -> str:
     layers = run.layers
     sheet = _sheet(layers["boundary"].geometry)
     spots = worst_spots(run, _SPOTS)
-    shapes, left_out = _shapes(layers, sheet)
+    interior = [one for zone in run.drive.zones if zone.laps for one in zone.interior]
+    shapes, left_out = _shapes(layers, interior, sheet)
     data = ends_data(run, sheet.corner)
     entered = said(lambda words: entered_words(run.scenario, words))
     drawn = [name for name in ("skip", "overlap", "off_field") if len(layers[name].geometry)]
-    key = "".join(f'<li><span class="dot map-{name}"></span>{LOST[name][1]}</li>' for name in drawn)
+    named = [(f"map-{name}", LOST[name][1]) for name in drawn]
+    named += [("headland", "headland")] * bool(interior)
+    holes = shapely.get_num_interior_rings(layers["boundary"].geometry)
+    named += [("outside", "exclusion")] * bool(holes.any())
+    key = "".join(f'<li><span class="dot {kind}"></span>{name}</li>' for kind, name in named)
     missing = (
         f"<p>{left_out:,} of the smallest pieces are left out of the drawing, none of the figures.</p>"
         if left_out
@@ -84,7 +90,8 @@ def map_section(run: Any) -> str:
         f'<div id="map-buttons" class="buttons" hidden>{_buttons(bool(data))}</div>'
         f'<div class="map"><svg id="field-map" viewBox="{sheet.view}" role="img" '
         f'aria-label="{_label(run, drawn)}">{shapes}'
-        f"{_content()}{_arrow(layers['passes'], sheet)}{_scale(sheet)}{_letters(spots, sheet)}</svg>"
+        f"{_content(bool(interior))}{_arrow(layers['passes'], sheet)}{_scale(sheet)}"
+        f"{_letters(spots, sheet)}</svg>"
         f'</div><div id="rows" aria-live="polite"></div><ul class="key">{key}</ul>{missing}'
         f"{_close_ups(run, spots, sheet)}{data_html('map-data', data) if data else ''}"
     )
@@ -97,7 +104,7 @@ def _sheet(boundary: Any) -> _Sheet:
     return _Sheet(Corner(float(west - rim), float(north + rim)), float(wide), float(high))
 
 
-def _shapes(layers: Any, sheet: _Sheet) -> tuple[str, int]:
+def _shapes(layers: Any, interior: list[Any], sheet: _Sheet) -> tuple[str, int]:
     """Every shape once, to be used on the map and in the close-ups."""
     corner, kinds = sheet.corner, np.asarray(layers["passes"].columns["kind"])
     boundary, _ = for_drawing(layers["boundary"].geometry, _RIM)
@@ -109,8 +116,11 @@ def _shapes(layers: Any, sheet: _Sheet) -> tuple[str, int]:
         f'<clipPath id="{name}"><path d="{side}" clip-rule="evenodd"/></clipPath>'
         for name, side in (("g-inside", rim), ("g-beyond", around + rim))
     ]
+    if interior:
+        inside, _ = for_drawing(shapely.simplify(np.array(interior, dtype=object), _FINE), _RIM)
+        made.append(_path("g-interior", path_of(inside, corner)))
     for kind in ("pass", "lap"):
-        lines = shapely.simplify(np.asarray(layers["passes"].geometry, dtype=object)[kinds == kind], 0.1)
+        lines = shapely.simplify(np.asarray(layers["passes"].geometry, dtype=object)[kinds == kind], _FINE)
         made.append(_path(f"g-{kind}", path_of(lines, corner)))
     lost = {name: np.asarray(layers[name].geometry, dtype=object) for name in LOST}
     count = sum(int(shapely.get_num_coordinates(one).sum()) for one in lost.values())
@@ -129,10 +139,13 @@ def _path(name: str, commands: str) -> str:
     return f'<path id="{name}" fill-rule="evenodd" vector-effect="non-scaling-stroke" d="{commands}"/>'
 
 
-def _content() -> str:
+def _content(headland: bool) -> str:
     """The ground of a map, from below to above."""
+    ground = '<use href="#g-boundary" class="field"/>'
+    if headland:
+        ground = '<use href="#g-boundary" class="headland"/><use href="#g-interior" class="field interior"/>'
     return (
-        '<g id="g-all"><use href="#g-boundary" class="field"/><use href="#g-pass" class="leg"/>'
+        f'<g id="g-all">{ground}<use href="#g-pass" class="leg"/>'
         '<use href="#g-lap" class="leg lap"/><g clip-path="url(#g-beyond)"><use href="#g-off_field" '
         'class="lost map-off_field"/></g><g clip-path="url(#g-inside)"><use href="#g-overlap" '
         'class="lost rim"/><use href="#g-overlap" class="lost map-overlap"/><use href="#g-skip" '
