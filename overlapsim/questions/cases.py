@@ -7,11 +7,13 @@ import os
 import signal
 import threading
 from abc import ABC, abstractmethod
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing.connection import wait
+from queue import SimpleQueue
 from typing import Any
 
 Outcome = dict[str, Any]
@@ -80,7 +82,7 @@ def run_cases(
     store : Store, optional
         Where what is done is kept from an earlier run, and for a later one.
     workers : int
-        Processes that work side by side. 1 = this one alone.
+        Processes that work side by side, this one among them. 1 = this one alone.
     progress : callable, optional
         Called with cases done, cases in all and `what`.
     what : str
@@ -129,31 +131,66 @@ def _side_by_side(
     workers: int,
     done: Callable[[str, Outcome], None],
 ) -> None:
-    """Hand cases to processes that start afresh: no threads, locks or open files are copied into them."""
+    """Work here and in processes that start afresh: no threads, locks or open files are copied into them.
+
+    They take a second to start, in which this process works already; and whoever is ready takes the next
+    case, so that nobody waits for others at the end.
+    """
     before = set(multiprocessing.active_children())
+    others = min(workers, len(todo)) - 1
     pool = ProcessPoolExecutor(
-        min(workers, len(todo)),
+        others,
         mp_context=multiprocessing.get_context("spawn"),
         initializer=_begin,
         initargs=(compute, shared),
     )
+    waiting, finished = deque(todo.items()), SimpleQueue[tuple[str, "Future[Outcome]"]]()
+
+    def give() -> None:
+        try:
+            key, case = waiting.popleft()
+        except IndexError:
+            return
+        try:
+            future = pool.submit(_one, case)
+        except RuntimeError as error:
+            # A process was lost while it had nothing to do.
+            future = Future()
+            future.set_exception(error)
+        future.add_done_callback(lambda own: taken(key, own))
+
+    def taken(key: str, future: Future[Outcome]) -> None:
+        finished.put((key, future))
+        if not future.cancelled() and future.exception() is None:
+            give()
+
     try:
         with _deaf_to_ctrl_c():
-            futures = {pool.submit(_one, case): key for key, case in todo.items()}
-        for future in as_completed(futures):
-            done(futures[future], future.result())
+            for _ in range(others):
+                give()
+        for _ in range(len(todo)):
+            if waiting and finished.empty():
+                try:
+                    key, case = waiting.popleft()
+                except IndexError:
+                    pass
+                else:
+                    done(key, compute(shared, case))
+                    continue
+            key, future = finished.get()
+            done(key, future.result())
     except BrokenProcessPool as error:
         raise MemoryError(
             "a process was ended from outside, as by want of memory; or a script of your own starts "
             'processes without standing under if __name__ == "__main__"'
         ) from error
-    except BaseException:
-        # Whoever stops does not want to wait for the cases under way. The pool itself is waited for below:
-        # its thread, left to the interpreter's end, would now and then fail there.
+    finally:
+        # Whoever stops does not want to wait for the cases under way, nor whoever is done for processes that
+        # still start. The pool itself is waited for: its thread, left to the interpreter's end, would now and
+        # then fail there.
+        waiting.clear()
         for process in set(multiprocessing.active_children()) - before:
             process.terminate()
-        raise
-    finally:
         pool.shutdown(cancel_futures=True)
 
 
