@@ -30,8 +30,18 @@ what its inner edge wavers by where it was drawn or driven by hand)."""
 BLOTS = 0.02
 """Share of a headland that may lie beyond its laps, at corners, before one more is driven (a convention)."""
 
+BEND = 8
+"""Working widths: the boundary has a corner where it turns as sharply within half as much way as a lap is cut
+for in half of one; corners of fields are rounded, by hedges and by those who drew them (a convention)."""
+
+SLANT = 1.2
+"""How much farther than its depth a headland may reach along a side that is not square to its end, no unit:
+down to 56 degrees between them."""
+
 _TOUCHED, _CLEAR = 0.05, 1 / 3
 _LINE_ERROR = 1e-3
+_SAID = 20.0
+"""m2: less is not worth a line (a convention: one row over the width of a pass)."""
 
 
 @dataclass(frozen=True)
@@ -121,12 +131,12 @@ def headland_ground(headland: Headland, field: Field, width: float) -> Settled:
         beyond += more
     notes = []
     moved = shapely.symmetric_difference(raw, shapely.difference(ground, band)).area
-    if moved > 1.0:
+    if moved > _SAID:
         notes.append(
             f"Headland and boundary do not quite meet: strips narrower than {SLIVER:g} m, {moved:,.0f} m2, "
             "are taken with what lies beside them."
         )
-    if beyond > 1.0:
+    if beyond > _SAID:
         notes.append(f"{beyond:,.0f} m2 of the headland lie just beyond its laps: passes plant them.")
     bare = sum(1 for one in parts if not one.laps)
     if bare:
@@ -162,14 +172,15 @@ def _part(part: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) 
     """Count the laps of one part; and tell what of the headland lies beyond them, m2."""
     if band.area < SPECK:
         return Given((part,), 0, Along(part, (), MultiLineString())), 0.0
-    filled = [ring for ring in part.interiors if _touched(ring, inner)]
+    filled = [ring for ring in part.interiors if _touched(ring, inner) > 0.5]
     base = Polygon(part.exterior, [ring for ring in part.interiors if ring not in filled])
     every = Along(base, (), MultiLineString())
-    fewer = _sides(base, band, inner, width)
-    counted = {along: _laps(part, band, along, width) for along in dict.fromkeys((fewer, every))}
-    # Sides are left out only where the others' laps reach as much.
-    along = fewer if counted[fewer][0] <= counted[every][0] else every
-    laps, covered = counted[along]
+    along, (laps, covered) = every, _laps(part, band, every, width)
+    if (fewer := _sides(base, band, inner, min(laps, MOST_LAPS) * width, width)) != every:
+        # Sides are left out only where the others' laps reach as much.
+        count, more = _laps(part, band, fewer, width)
+        if count <= laps:
+            along, laps, covered = fewer, count, more
     if laps > MOST_LAPS:
         raise Slip(
             f"needs more than {MOST_LAPS} laps of {width:.3g} m",
@@ -179,10 +190,10 @@ def _part(part: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) 
     return Given(tuple(pieces(interior)), laps, along), band.area - covered.area
 
 
-def _touched(edge: BaseGeometry, inner: BaseGeometry) -> bool:
-    """Whether passes run up to most of an edge."""
+def _touched(edge: BaseGeometry, inner: BaseGeometry) -> float:
+    """Up to which share of an edge passes run."""
     line = LineString(edge.coords)
-    return bool(shapely.intersection(line, inner.buffer(STUB, quad_segs=1)).length > line.length / 2)
+    return float(shapely.intersection(line, inner.buffer(STUB, quad_segs=1)).length / line.length)
 
 
 def _laps(part: Polygon, band: BaseGeometry, along: Along, width: float) -> tuple[int, BaseGeometry]:
@@ -201,36 +212,36 @@ def _laps(part: Polygon, band: BaseGeometry, along: Along, width: float) -> tupl
     return MOST_LAPS + 1, covered
 
 
-def _sides(base: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) -> Along:
-    """Leave out sides of the boundary up to which passes run."""
+def _sides(base: Polygon, band: BaseGeometry, inner: BaseGeometry, deep: float, width: float) -> Along:
+    """Leave out sides of the boundary up to which passes run, as long as a headland so deep is in reach."""
     points = shapely.get_coordinates(base.exterior)[:-1]
-    at = cuts(points, width)
+    at = cuts(points, BEND * width)
     ends = np.append(at[1:], at[:1] + len(points))
     sides = [
         LineString(np.take(points, np.arange(a, b + 1), axis=0, mode="wrap"))
         for a, b in zip(at, ends, strict=True)
     ]
-    bare = [_touched(side, inner) for side in sides]
-    if not any(bare):
+    driven: list[BaseGeometry] = [shapely.Polygon(ring) for ring in base.interiors]
+    spots = shapely.points(shapely.get_coordinates(band))
+    away = np.array([shapely.distance(spots, edge) for edge in (*sides, *driven)])
+    share, count = [_touched(side, inner) for side in sides], len(sides)
+    bare = np.zeros(len(away), dtype=bool)
+    for side in sorted(range(count), key=lambda i: -share[i]):
+        bare[side] = share[side] > 0.5
+        if bare.all() or away[~bare].min(axis=0).max() > SLANT * deep:
+            bare[side] = False
+    if not bare.any():
         return Along(base, (), MultiLineString())
-    driven = [shapely.Polygon(ring) for ring in base.interiors]
-    lines = [side for side, idle in zip(sides, bare, strict=True) if not idle]
-    nearest = shapely.union_all(np.array([*lines, *driven], dtype=object))
-    depth = float(shapely.distance(shapely.points(shapely.get_coordinates(band)), nearest).max())
-    reach = min(depth, MOST_LAPS * width)
-    count = len(sides)
     runs: list[BaseGeometry] = []
-    for first in (i for i in range(count) if not bare[i] and bare[i - 1]):
+    for first in (i for i in range(count) if not bare[i] and bare[(i - 1) % count]):
         run = [sides[first]]
         while not bare[(first + len(run)) % count]:
             run.append(sides[(first + len(run)) % count])
         way = np.concatenate([run[0].coords, *(side.coords[1:] for side in run[1:])])
         # Beyond a corner that points outwards bands go on straight, up to the bare side.
         out = turns(points)[at[[first, (first + len(run)) % count]]] > 0.0
-        runs.append(LineString(_lengthened(way, reach * out)))
-    idle = MultiLineString([side for side, one in zip(sides, bare, strict=True) if one])
-    if not runs and not driven:
-        return Along(base, (), MultiLineString())
+        runs.append(LineString(_lengthened(way, deep * out)))
+    idle = MultiLineString([side for side, one in zip(sides, bare[:count], strict=True) if one])
     return Along(base, (*runs, *driven), idle)
 
 

@@ -13,9 +13,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
 import overlapsim
-from overlapsim import Scenario, ScenarioError
+from overlapsim import Field, Scenario, ScenarioError
 from overlapsim.control.ledger import build_ledger
 from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.pattern_cases import lay_out, with_pattern
@@ -143,6 +144,24 @@ def test_on_slanted_ends_laps_follow_the_ends() -> None:
         # From side to side, with the full swath beyond them: W tan 30 more than 400 / cos 30.
         assert leg.last - leg.first == pytest.approx((400 + W * math.sin(tilt)) / math.cos(tilt), abs=1e-6)
     assert drive.zones[0].interior[0].area == pytest.approx(FIELD - 2 * 400 * deep, rel=1e-12)
+
+
+@pytest.mark.parametrize("radius", [5.0, 25.0])
+def test_rounded_corners_are_corners_all_the_same(radius: float) -> None:
+    """Ends 2 W deep between long sides: laps keep to the ends, though nothing turns by 60 degrees within W/2.
+
+    A quarter circle of 25 m radius turns by 60 degrees in 26 m of way, less than 4 W. A lap that went along a
+    side would be some 750 m long; across an end it has 400 m and at most an arc at either end.
+    """
+    corners = shapely.box(-200, -400, 200, 400).buffer(-radius).buffer(radius, quad_segs=16)
+    field = Field.polygon(shapely.get_coordinates(corners.exterior).tolist())
+    case = planned(both_ends(2 * W)).with_({"field": field})
+    legs = [leg for leg in plan_drive(case).legs if leg.kind == "lap"]
+    assert case.plan.headland_laps == 2
+    assert len(legs) == 4
+    assert max(leg.last - leg.first for leg in legs) < 400 + math.pi * radius
+    areas = overlapsim.simulate(case).areas
+    assert areas["skip_m2"] < 4 * (1 - math.pi / 4) * (radius + W) ** 2
 
 
 def test_a_headland_round_an_island() -> None:
