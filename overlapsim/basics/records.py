@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Self
+
+import numpy as np
 
 from overlapsim.basics.frames import Bools, Ints
 
@@ -38,3 +41,20 @@ class Records:
             The picked ones, in the order of the indices.
         """
         return type(self)(**{name: values[chosen] for name, values in vars(self).items()})
+
+    @classmethod
+    def joined(cls, parts: Iterable[Self]) -> Self:
+        """Put several lots one behind the other.
+
+        Parameters
+        ----------
+        parts : iterable of Records
+            At least one.
+
+        Returns
+        -------
+        Records
+            All of them.
+        """
+        lots = [vars(part) for part in parts]
+        return cls(**{name: np.concatenate([lot[name] for lot in lots]) for name in lots[0]})

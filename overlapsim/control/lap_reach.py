@@ -182,9 +182,7 @@ def contested_ground(
     begin = way * (rectangles.low[near] + aside[1])
     end = way * (rectangles.high[near] + aside[1])
     of_passes = Quads(corner[near], begin, end, passes.leg[near], passes.row[near])
-    pairs = zip(vars(of_laps).values(), vars(of_passes).values(), strict=True)
-    both = Quads(*(np.concatenate(pair) for pair in pairs))
-    found = contested(both, drive.width)
+    found = contested(Quads.joined([of_laps, of_passes]), drive.width)
     if not len(found.place):
         return found
     shapely.prepare(field)

@@ -66,16 +66,19 @@ def union_of(quadrants: Quadrants, group: Ints | None = None) -> tuple[Quadrants
     [(1.0, -1.0, 1.0), (1.0, 0.0, -1.0), (2.0, 0.0, 1.0)]
     """
     of = quadrants.spot if group is None else group
+    if (np.diff(of) > 0).all():
+        return quadrants, np.ones(len(of))
     order = np.lexsort((-quadrants.start, of))
     of, start, stop = of[order], quadrants.start[order], quadrants.stop[order]
     fresh: Bools = np.ones(len(of), dtype=bool)
     fresh[1:] = of[1:] != of[:-1]
     begin = np.flatnonzero(fresh)
-    place = np.arange(len(of)) - np.repeat(begin, np.diff(np.append(begin, len(of))))
     before: Floats = np.full(len(of), np.inf)
-    for k in range(1, int(place.max(initial=0)) + 1):
-        at = np.flatnonzero(place == k)
+    at, last = begin + 1, np.append(begin[1:], len(of))
+    while (goes_on := at < last).any():
+        at, last = at[goes_on], last[goes_on]
         before[at] = np.minimum(before[at - 1], stop[at - 1])
+        at = at + 1
     gains = stop < before
     takes = gains & np.isfinite(before)
     spot = quadrants.spot[order]

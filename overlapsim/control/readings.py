@@ -112,36 +112,62 @@ def reading(
     list of tuple of ndarray
         Changes.
     """
+    _, when, *amounts = swept(ground, band, place, ends, sign)
+    value, slope, bend = (amount[:, None] * share[None, :] for amount in amounts)
+    return [(when, value, slope, bend)]
+
+
+def swept(
+    ground: Profile, band: Ints, place: Floats, ends: Ends, sign: Floats
+) -> tuple[Ints, Floats, Floats, Floats, Floats]:
+    """Changes by a running area that is read at moving places, with whose they are.
+
+    Parameters
+    ----------
+    ground : Profile
+        Running areas.
+    band : ndarray of int, shape (n,)
+        Band that each place lies on.
+    place : ndarray, shape (n,)
+        Where it lies at the middle of its range of the setting, metres; it moves by `ends.drift`.
+    ends : Ends
+        Ranges and drifts.
+    sign : ndarray, shape (n,)
+        Factor of each reading, no unit.
+
+    Returns
+    -------
+    owner : ndarray of int, shape (m,)
+        Which place makes each change.
+    when : ndarray, shape (m,)
+        At which setting, metres.
+    value, slope, bend : ndarray, shape (m,)
+        By how much the area, its first and its second derivative change, m², m²/m and m²/m².
+    """
     at_first = place + ends.drift * (ends.first - ends.middle)
     at_last = place + ends.drift * (ends.last - ends.middle)
-
-    def change(when: Floats, area: Floats, width: Floats, slope: Floats, by: Floats, move: Floats) -> tuple:
-        scale = by[:, None] * share[None, :]
-        first, second = width * move, slope * move**2
-        return when, area[:, None] * scale, first[:, None] * scale, second[:, None] * scale
-
-    # An end that moves backwards reads the piece on its left where it starts on a knot.
-    begin, finish = ground.at(band, at_first), ground.at(band, at_last)
-    moves = ends.drift != 0
-    low, high = np.minimum(at_first, at_last), np.maximum(at_first, at_last)
-    first = ground.piece(band[moves], low[moves]) + 1
-    last = ground.piece(band[moves], high[moves]) + 1
-    owner, knot = spread(first, last)
-    owner = np.flatnonzero(moves)[owner]
+    on_first, on_last = ground.piece(band, at_first), ground.piece(band, at_last)
+    begin = ground.on_piece(on_first, band, at_first)
+    finish = ground.on_piece(on_last, band, at_last)
+    # Knots that a place comes over; one that moves backwards reads the piece on its left there.
+    moves = np.flatnonzero(ends.drift)
+    low, high = np.minimum(on_first, on_last)[moves], np.maximum(on_first, on_last)[moves]
+    owner, knot = spread(low + 1, high + 1)
+    owner = moves[owner]
     before = knot - 1
     inside = before >= ground.bounds[band[owner]]
     step = np.where(inside, ground.knot[knot] - ground.knot[before], 0.0)
     was_width = np.where(inside, ground.width[before] + step * ground.slope[before], 0.0)
     was_slope = np.where(inside, ground.slope[before], 0.0)
     turn = ends.drift[owner]
-    when = ends.middle[owner] + (ground.knot[knot] - place[owner]) / turn
-    ahead = np.sign(turn)
-    nothing = np.zeros(len(owner))
-    return [
-        change(ends.first, *begin, sign, ends.drift),
-        change(ends.last, *finish, -sign, ends.drift),
-        change(
-            when, nothing, ahead * (ground.width[knot] - was_width), ahead * (ground.slope[knot] - was_slope),
-            sign[owner], turn,
-        ),
-    ]  # fmt: skip
+    every = np.arange(len(place))
+    whose = np.concatenate([every, every, owner])
+    when = np.concatenate([
+        ends.first, ends.last, ends.middle[owner] + (ground.knot[knot] - place[owner]) / turn,
+    ])  # fmt: skip
+    by = np.concatenate([sign, -sign, sign[owner]])
+    move = ends.drift[whose]
+    area = np.concatenate([begin[0], finish[0], np.zeros(len(owner))])
+    width = np.concatenate([begin[1], finish[1], np.sign(turn) * (ground.width[knot] - was_width)])
+    slope = np.concatenate([begin[2], finish[2], np.sign(turn) * (ground.slope[knot] - was_slope)])
+    return whose, when, area * by, width * move * by, slope * move**2 * by

@@ -11,7 +11,6 @@ from overlapsim.control.lap_ground import PartGround, lap_ground
 from overlapsim.control.lap_ledger import always_on, chains_of_laps, ends_on_pieces
 from overlapsim.control.quadrants import Quadrants, union_of
 from overlapsim.control.reach import Moved, moved
-from overlapsim.control.readings import reading
 from overlapsim.control.shift_spots import Book, spots_between
 from overlapsim.control.switched import Switched
 from overlapsim.drive.legs import Drive
@@ -20,6 +19,10 @@ from overlapsim.ground.edges import Edges, spread
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
+
+
+POINTS = 12_000
+"""Points of contested ground that are counted, about."""
 
 
 def laps_on_shifts(
@@ -57,35 +60,29 @@ def laps_on_shifts(
 
 
 def _alone(drive: Drive, laps: Moved, own: Ints, part: PartGround, rings: Floats, book: Book) -> None:
-    """Changes by single ends, as the ledger has them, rank by rank."""
-    ranks = book.rank[laps.sowing.row[own]]
-    for rank in np.unique(ranks):
-        mine = own[ranks == rank]
-        sowing = laps.sowing.take(mine)
-        for end, way, sign, profiles in (
-            (0, sowing.on, -1.0, part.at_starts),
-            (1, sowing.off, 1.0, part.at_stops),
-        ):
-            ends = ends_on_pieces(
-                part.slices, way, sowing.leg, sowing.row, laps, mine, rings, len(drive.layout.off)
-            )
-            for quantity, profile in enumerate(profiles):
-                share = np.zeros(3)
-                share[quantity] = 1.0
-                turns = np.full(len(ends.band), sign)
-                book.changes[str(rank), end] += reading(profile, ends.band, ends.low, ends, turns, share)
+    """Changes by single ends, as the ledger has them."""
+    sowing, rows = laps.sowing.take(own), len(drive.layout.off)
+    for end, way, sign, profiles in (
+        (0, sowing.on, -1.0, part.at_starts),
+        (1, sowing.off, 1.0, part.at_stops),
+    ):
+        ends = ends_on_pieces(part.slices, way, sowing.leg, sowing.row, laps, own, rings, rows)
+        turns = np.full(len(ends.band), sign)
+        for profile, share in zip(profiles, np.eye(3), strict=True):
+            book.sweep(end, profile, ends, book.rank[sowing.row], turns, share)
 
 
 def _together(
     drive: Drive, laps: Moved, passes: Moved, shared: Contested, rings: Floats, book: Book
 ) -> None:
     """What single ends count too much of the union where several may plant the same spot."""
+    # The search counts on all points; some of them are enough for a table whose nodes stand far apart.
+    shared = shared.thinned(POINTS)
     on_lap = np.array([leg.kind == "lap" for leg in drive.legs])[shared.leg]
     of_laps, rows_of_laps = _reached(laps, np.flatnonzero(on_lap), shared, rings, book)
     of_passes, _ = _reached(passes, np.flatnonzero(~on_lap), shared, rings, book)
     weight = np.full(len(shared.place), shared.weight)
-    pairs = zip(vars(of_laps).values(), vars(of_passes).values(), strict=True)
-    book.add(*union_of(Quadrants(*(np.concatenate(pair) for pair in pairs))), weight, 0)
+    book.add(*union_of(Quadrants.joined([of_laps, of_passes])), weight, 0)
     for terms, sign in (union_of(of_passes), union_of(of_laps, rows_of_laps)):
         book.add(terms, -sign, weight, 0)
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from overlapsim.basics.frames import Bools, Floats, Ints
 from overlapsim.control.quadrants import Nodes, Quadrants, union_of
-from overlapsim.control.readings import Change
+from overlapsim.control.readings import Change, Ends, swept
 from overlapsim.ground.columns import Columns, Strips, cells_of
 from overlapsim.ground.edges import spread
 from overlapsim.ground.profile import Profile
@@ -27,8 +27,8 @@ class Book:
 
     Attributes
     ----------
-    rank : ndarray of str, shape (n,)
-        Rank of every row.
+    rank : ndarray of int, shape (n,)
+        Rank of every row, 0 the foremost.
     span : tuple of float
         Range of the offset at matched times, metres.
     late : tuple of float
@@ -37,27 +37,66 @@ class Book:
         How much later than the foremost rank's each row's starts and stops come, metres.
     nodes : Nodes
         Nodes of the table over both shifts.
-    changes : dict of (str, int) to list of Change
+    changes : dict of (int, int) to list of Change
         By rank and end (0 start, 1 stop): what they change of union, inside and planted area, m².
-    joint : ndarray, shape (n, m, 3)
-        What both shifts change together, m².
+    joint : dict of int to list
+        By quantity (0 union, 1 inside, 2 planted): quadrants that both shifts change together, and the ground
+        of each, m².
     """
 
-    rank: np.ndarray
+    rank: Ints
     span: tuple[float, float]
     late: tuple[float, float]
     apart: Floats
     nodes: Nodes
-    changes: dict[tuple[str, int], list[Change]] = field(default_factory=lambda: defaultdict(list))
-    joint: Floats = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.joint = np.zeros((*self.nodes.shape, 3))
+    changes: dict[tuple[int, int], list[Change]] = field(default_factory=lambda: defaultdict(list))
+    joint: dict[int, list[tuple[Quadrants, Floats]]] = field(default_factory=lambda: defaultdict(list))
 
     @property
     def half(self) -> float:
         """Half of the range, metres."""
         return (self.span[1] - self.span[0]) / 2
+
+    def change(self, end: int, rank: Ints, changes: Change) -> None:
+        """Enter what ends change, each for itself.
+
+        Parameters
+        ----------
+        end : int
+            0 start, 1 stop.
+        rank : ndarray of int, shape (n,)
+            Whose they are.
+        changes : tuple of ndarray
+            Over the offset at matched times.
+        """
+        for one in np.unique(rank).tolist():
+            mine = np.flatnonzero(rank == one)
+            when, value, slope, bend = (part.take(mine, axis=0) for part in changes)
+            self.changes[one, end].append((when, value, slope, bend))
+
+    def sweep(
+        self, end: int, ground: Profile, ends: Ends, rank: Ints, sign: Floats, share: Floats
+    ) -> None:  # fmt: skip
+        """Enter what ends change of a running area.
+
+        Parameters
+        ----------
+        end : int
+            0 start, 1 stop.
+        ground : Profile
+            Running areas.
+        ends : Ends
+            The ends, as their lower ones.
+        rank : ndarray of int, shape (n,)
+            Whose they are.
+        sign : ndarray, shape (n,)
+            1 where ground is won as the setting grows, else -1, no unit.
+        share : ndarray, shape (3,)
+            How much of the area union, inside and planted take, m²/m².
+        """
+        owner, when, *amounts = swept(ground, ends.band, ends.low, ends, sign)
+        value, slope, bend = (amount[:, None] * share for amount in amounts)
+        self.change(end, rank[owner], (when, value, slope, bend))
 
     def quadrants(self, spot: Ints, row: Ints, past_start: Floats, past_stop: Floats) -> Quadrants:
         """Say at which shifts of the foremost rank stretches plant spots.
@@ -94,7 +133,21 @@ class Book:
         quantity : int
             0 union, 1 inside, 2 planted.
         """
-        self.joint[:, :, quantity] += self.nodes.table(terms, sign * weight[terms.spot])
+        self.joint[quantity].append((terms, sign * weight[terms.spot]))
+
+    def table(self) -> Floats:
+        """Add up the table.
+
+        Returns
+        -------
+        ndarray, shape (n, m, 3)
+            What both shifts change together of union, inside and planted area, m².
+        """
+        joint = np.zeros((*self.nodes.shape, 3))
+        for quantity, entered in self.joint.items():
+            terms, weight = zip(*entered, strict=True)
+            joint[:, :, quantity] = self.nodes.table(Quadrants.joined(terms), np.concatenate(weight))
+        return joint
 
     def take_apart(self, stretches: Quadrants, weight: Floats, quantity: int) -> None:
         """Take off what starts and stops count of spots each for itself.

@@ -17,7 +17,7 @@ from overlapsim.basics.frames import Floats, Ints
 from overlapsim.control.curve import Curve, summed
 from overlapsim.control.quadrants import Nodes
 from overlapsim.control.reach import Moved, moved
-from overlapsim.control.readings import Change, Ends, reading
+from overlapsim.control.readings import Change, Ends
 from overlapsim.control.response import late_by, offset_for
 from overlapsim.control.run import Simulation
 from overlapsim.control.shift_laps import laps_on_shifts
@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
 
 Span = tuple[float, float]
+
+_UNION, _INSIDE, _PLANTED = np.eye(3)
 
 
 @dataclass(frozen=True)
@@ -129,8 +131,9 @@ def build_shifts(run: Simulation, span: Span) -> Shifts:
     first = layout.working_ranks[0]
     own = {rank: shifts_of(scenario, rank) for rank in layout.working_ranks}
     apart = np.array([[own[str(r)][e] - own[first][e] for e in (0, 1)] for r in layout.rank])
+    rank = np.array([layout.working_ranks.index(str(name)) for name in layout.rank])
     book = Book(
-        layout.rank, (low, high), late, apart, Nodes(*((low + late[e], high + late[e]) for e in (0, 1)))
+        rank, (low, high), late, apart, Nodes(*((low + late[e], high + late[e]) for e in (0, 1)))
     )
     free = drive.plantable
     if switched.laps:
@@ -140,11 +143,11 @@ def build_shifts(run: Simulation, span: Span) -> Shifts:
     for number, grounds in enumerate(zip(free, drive.plantable, strict=True)):
         _passes(drive, strips, passes, np.flatnonzero(parts == number), grounds, book)
     starts, stops = (
-        {rank: _curve(book.changes[rank, end], low, high, late[end]) for rank in layout.working_ranks}
+        {name: _curve(book.changes[k, end], low, high, late[end]) for k, name in enumerate(own)}
         for end in (0, 1)
     )
     later = {rank: (own[rank][0] - own[first][0], own[rank][1] - own[first][1]) for rank in own}
-    found = Shifts(starts, stops, book.joint, book.nodes, np.zeros(3), later)
+    found = Shifts(starts, stops, book.table(), book.nodes, np.zeros(3), later)
     areas = run.areas
     union = run.plantable_m2 - areas["skip_m2"]
     true = np.array([union, union + areas["overlap_m2"], areas["planted_m2"]])
@@ -166,31 +169,28 @@ def _curve(changes: list[Change], low: float, high: float, late: float) -> Curve
 
 def _passes(
     drive: Drive, strips: Strips, passes: Moved, own: Ints, grounds: tuple[Edges, Edges], book: Book
-) -> None:
+) -> None:  # fmt: skip
     """All ends of passes on one part of the field, each for itself; then spots that several may plant."""
     one = strips.take(own)
     way = np.array([leg.direction for leg in drive.legs], dtype=float)[one.leg]
     columns = columns_of(one.left, one.right, one.leg)
     plantable = profile(grounds[1], columns.left, columns.right)
     free = plantable if grounds[0] is grounds[1] else profile(grounds[0], columns.left, columns.right)
+    # What plants free ground once more plants plantable ground once more: one reading where both are one.
+    counted = [(free, _INSIDE + _UNION)] if free is plantable else [(free, _UNION), (plantable, _INSIDE)]
     strip, column = columns.under(one.left, one.right)
     ahead = way > 0
     first, last = passes.first[own], passes.last[own]
+    rank, nothing = book.rank[one.row], np.zeros((len(own), 3))
     for end, place, turn in (
-        (0, np.where(ahead, one.low, one.high), -1.0),
-        (1, np.where(ahead, one.high, one.low), 1.0),
+        (0, np.where(ahead, one.low, one.high)[strip], -1.0),
+        (1, np.where(ahead, one.high, one.low)[strip], 1.0),
     ):
-        sign, width = turn * way, turn * (one.right - one.left)
-        for rank in np.unique(book.rank[one.row]):
-            mine = np.flatnonzero(book.rank[one.row[strip]] == rank)
-            s, c = strip[mine], column[mine]
-            ends = Ends(c, place[s], place[s], way[s], first[s], last[s])
-            at = book.changes[str(rank), end]
-            at += reading(free, c, place[s], ends, sign[s], np.array([1.0, 0.0, 0.0]))
-            at += reading(plantable, c, place[s], ends, sign[s], np.array([0.0, 1.0, 0.0]))
-            rows = np.flatnonzero(book.rank[one.row] == rank)
-            nothing = np.zeros((len(rows), 3))
-            at.append((first[rows], nothing, width[rows][:, None] * np.array([0.0, 0.0, 1.0]), nothing))
+        ends = Ends(column, place, place, way[strip], first[strip], last[strip])
+        for ground, share in counted:
+            book.sweep(end, ground, ends, rank[strip], turn * ends.drift, share)
+        laid = (turn * (one.right - one.left))[:, None] * _PLANTED
+        book.change(end, rank, (first, nothing, laid, nothing))
     spots_of_passes(one, way, columns, (strip, column), (free, plantable), book)
 
 

@@ -6,7 +6,7 @@ square metres of a field); it is counted by points, each standing for its square
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -98,6 +98,31 @@ class Contested:
             self.place[chosen], self.weight, number[self.point[own]], self.leg[own], self.row[own],
             self.way[own],
         )  # fmt: skip
+
+    def thinned(self, most: int) -> Contested:
+        """Keep a coarser lattice of the points.
+
+        Parameters
+        ----------
+        most : int
+            How many to keep, about.
+
+        Returns
+        -------
+        Contested
+            Every (k² + 1)-th point, standing for as much ground as all of them.
+
+        Notes
+        -----
+        Where ``x + k y`` divides by ``k² + 1`` places (x, y) of a square lattice form one again.
+        """
+        every = len(self.place) / max(1, most)
+        if every <= 1:
+            return self
+        step = round(np.sqrt(every - 1))
+        cell = np.rint(_turned(self.place, -ASKEW) / np.sqrt(self.weight)).astype(np.int64)
+        kept = self.take((cell[:, 0] + step * cell[:, 1]) % (step**2 + 1) == 0)
+        return replace(kept, weight=self.weight * len(self.place) / max(1, len(kept.place)))
 
 
 def contested(quads: Quads, apart: float) -> Contested:

@@ -34,15 +34,14 @@ def bisect(sorted_groups: Floats, first: Ints, last: Ints, value: Floats) -> Int
     >>> bisect(np.array([0.0, 5.0, 1.0, 2.0]), np.array([2]), np.array([4]), np.array([1.5]))
     array([3])
     """
-    low, high = first.copy(), last.copy()
-    while True:
-        open_ = low < high
-        if not open_.any():
-            return low
-        middle = (low + high) // 2
-        at_most = open_ & (sorted_groups[np.where(open_, middle, 0)] <= value)
-        low = np.where(at_most, middle + 1, low)
-        high = np.where(open_ & ~at_most, middle, high)
+    # Ever shorter steps on from before the first entry, as long as what is reached is at most the value.
+    found, step = first - 1, 1 << int((last - first).max(initial=0)).bit_length()
+    while step := step // 2:
+        ahead = found + step
+        held = ahead < last
+        held &= sorted_groups[np.where(held, ahead, 0)] <= value
+        found = np.where(held, ahead, found)
+    return found + 1
 
 
 @dataclass(frozen=True)
@@ -140,10 +139,28 @@ class Profile:
         area, width, slope : ndarray, shape (q,)
             m² before the place, metres at (just after) it, metres per metre.
         """
+        return self.on_piece(self.piece(band, place), band, place)
+
+    def on_piece(self, k: Ints, band: Ints, place: Floats) -> tuple[Floats, Floats, Floats]:
+        """Running area, width and the width's slope at places whose pieces are known.
+
+        Parameters
+        ----------
+        k : ndarray of int, shape (q,)
+            What `piece` tells of them.
+        band : ndarray of int, shape (q,)
+            Bands.
+        place : ndarray, shape (q,)
+            Places along the plan, metres.
+
+        Returns
+        -------
+        area, width, slope : ndarray, shape (q,)
+            m² before the place, metres at (just after) it, metres per metre.
+        """
         if not len(self.knot):
             zero = np.zeros(len(place))
             return zero, zero.copy(), zero.copy()
-        k = self.piece(band, place)
         inside = k >= self.bounds[band]
         k = np.where(inside, k, 0)
         step = place - self.knot[k]

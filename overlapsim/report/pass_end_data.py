@@ -11,6 +11,7 @@ from overlapsim.control.curve import Curve
 from overlapsim.control.quadrants import STEP
 from overlapsim.control.run import Simulation
 from overlapsim.control.shifts import Shifts, build_shifts, carried, shifts_of
+from overlapsim.ground.edges import spread
 from overlapsim.report.row_ends import line_name
 from overlapsim.report.row_ends_panel import SEED_SPACING
 from overlapsim.report.setting import behind_what, measured_from
@@ -126,6 +127,7 @@ def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | 
     if together and isinstance(scenario.switching.reference_offset, dict):
         return None, "each rank has an offset of its own while row ends plant over one another"
     weights = scenario.weights
+    bends = _bends([*shifts.starts.values(), *shifts.stops.values()], close)
     constant = shifts.constant + (shifts.joint[0, 0] if shifts.joint.size else 0.0)
     return {
         "plantable": run.plantable_m2,
@@ -135,8 +137,8 @@ def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | 
         "size": close / 2,
         "constant": _short(constant, 6),
         "apart": [[round(later, 6) for later in both] for both in shifts.apart.values()],
-        "starts": [_bends(curve, close) for curve in shifts.starts.values()],
-        "stops": [_bends(curve, close) for curve in shifts.stops.values()],
+        "starts": bends[: len(behind)],
+        "stops": bends[len(behind) :],
         "joint": _table(joint, shifts, close) if together else None,
     }, ""
 
@@ -154,57 +156,72 @@ def _short(values: Floats, digits: int) -> list[float]:
     return [round(float(v), digits) for v in values]
 
 
-def _bends(curve: Curve, close: float) -> dict[str, Any]:
-    """A function as straight pieces: whole steps from bend to bend."""
-    place, value = straightened(curve, close)
-    steps = np.rint(place / _PLACE).astype(np.int64)
-    steps, index = np.unique(steps, return_index=True)
-    whole = np.rint(value[index] / (close / 2)).astype(np.int64)
-    moves = np.diff(whole, axis=0, prepend=0)
-    return {"at": np.diff(steps, prepend=0).tolist(), "by": [moves[:, q].tolist() for q in range(3)]}
+def _bends(curves: list[Curve], close: float) -> list[dict[str, Any]]:
+    """Functions as straight pieces: whole steps from bend to bend."""
+    made = []
+    for place, value in straightened(curves, close):
+        steps = np.rint(place / _PLACE).astype(np.int64)
+        fresh = np.diff(steps, prepend=steps[0] - 1) > 0
+        steps, whole = steps[fresh], np.rint(value[fresh] / (close / 2)).astype(np.int64)
+        moves = np.diff(whole, axis=0, prepend=0)
+        made.append({"at": np.diff(steps, prepend=0).tolist(), "by": moves.T.tolist()})
+    return made
 
 
-def straightened(curve: Curve, close: float) -> tuple[Floats, Floats]:
-    """Replace a curve by straight pieces.
+def straightened(curves: list[Curve], close: float) -> list[tuple[Floats, Floats]]:
+    """Replace curves by straight pieces.
 
     Parameters
     ----------
-    curve : Curve
+    curves : list of Curve
         Without jumps, over metres.
     close : float
-        How far the pieces may be off, in the curve's unit, any unit.
+        How far the pieces may be off, in the curves' unit, any unit.
 
     Returns
     -------
-    place : ndarray, shape (n,)
-        Where pieces meet, metres.
-    value : ndarray, shape (n, q)
-        Values there, in the curve's unit.
+    list of (place, value)
+        Curve by curve: where pieces meet, metres, shape (n,), and the values there, in the curve's unit,
+        shape (n, q).
 
     Notes
     -----
     Of all places those are kept at which the curve lies farthest from the straight line between the ones kept
     so far (Douglas and Peucker 1973, Cartographica 10, 112-122, on a curve's own parameter; from memory).
+    All curves take their turns at the same time.
     """
-    even = np.linspace(curve.knot[0], curve.knot[-1], int((curve.knot[-1] - curve.knot[0]) / 0.005) + 2)
-    bends = np.unique(np.rint(curve.knot[1:-1] / _PLACE)) * _PLACE
-    place = np.unique(np.concatenate([even, bends[(bends > even[0]) & (bends < even[-1])]]))
-    value = curve.at(place)
+    places = [_candidates(curve) for curve in curves]
+    values = [curve.at(place) for curve, place in zip(curves, places, strict=True)]
+    place, value = np.concatenate(places), np.concatenate(values)
+    bounds = np.cumsum([0, *map(len, places)])
+    begin, end = bounds[:-1], bounds[1:] - 1
     keep = np.zeros(len(place), dtype=bool)
-    keep[[0, -1]] = True
-    open_ = [(0, len(place) - 1)]
-    while open_:
-        a, b = open_.pop()
-        if b - a < 2:
-            continue
-        share = ((place[a + 1 : b] - place[a]) / (place[b] - place[a]))[:, None]
-        off = np.abs(value[a + 1 : b] - (value[a] + share * (value[b] - value[a]))).max(axis=1)
-        worst = int(np.argmax(off))
-        if off[worst] > close:
-            middle = a + 1 + worst
-            keep[middle] = True
-            open_ += [(a, middle), (middle, b)]
-    return place[keep], value[keep]
+    keep[begin], keep[end] = True, True
+    while len(begin := begin[far := end - begin > 1]):
+        end = end[far]
+        size = end - begin - 1
+        piece, inner = spread(begin + 1, end)
+        a, b = begin[piece], end[piece]
+        share = ((place[inner] - place[a]) / (place[b] - place[a]))[:, None]
+        off = np.abs(value[inner] - (value[a] + share * (value[b] - value[a]))).max(axis=1)
+        most = np.maximum.reduceat(off, np.cumsum(size) - size)
+        # Of equally far ones the first.
+        worst = np.flatnonzero(off == most[piece])
+        middle = inner[worst[np.diff(piece[worst], prepend=-1) > 0]]
+        cut = most > close
+        keep[middle[cut]] = True
+        begin, end = np.concatenate([begin[cut], middle[cut]]), np.concatenate([middle[cut], end[cut]])
+    kept = np.split(keep, bounds[1:-1])
+    return [(p[k], v[k]) for p, v, k in zip(places, values, kept, strict=True)]
+
+
+def _candidates(curve: Curve) -> Floats:
+    """Places of a curve that may be kept: every half centimetre, and its bends."""
+    even = np.linspace(curve.knot[0], curve.knot[-1], int((curve.knot[-1] - curve.knot[0]) / 0.005) + 2)
+    bends = np.rint(curve.knot[1:-1] / _PLACE) * _PLACE
+    place = np.concatenate([even, bends[(bends > even[0]) & (bends < even[-1])]])
+    place.sort()
+    return place[np.diff(place, prepend=-np.inf) > 0]
 
 
 def _table(joint: Floats, shifts: Shifts, close: float) -> dict[str, Any]:

@@ -38,22 +38,29 @@ def ends_data(run: Any, corner: Corner) -> dict[str, Any] | None:
     if not len(ends.leg) or len(ends.leg) > MOST_ENDS:
         return None
     order = np.lexsort((ends.row, ends.way, ends.off, ends.leg))
-    leg, row, off, way = ends.leg[order], ends.row[order], ends.off[order], ends.way[order]
-    group = _groups(leg, off, way, layout.working_width)
-    spot = corner.place(places(run, leg, row, way))
-    errors = np.round(ends.error[order] * 1000)
-    kinds = ends.kind[order]
-    told = []
-    first = np.flatnonzero(np.r_[True, np.diff(group) > 0])
-    for low, high in zip(first, np.r_[first[1:], len(group)], strict=True):
-        own = np.arange(low, high)[np.argsort(row[low:high], kind="stable")]
-        known: list[int | None] = [None] * int(row[own[-1]] - row[own[0]] + 1)
-        for i in own:
-            if np.isfinite(errors[i]):
-                known[row[i] - row[own[0]]] = int(errors[i])
-        x, y = np.round(spot[own].mean(axis=0)).astype(int).tolist()
-        kind = int(np.bincount(kinds[own]).argmax())
-        told.append([x, y, int(leg[low]), int(off[low]), kind, int(row[own[0]]), known])
+    group = _groups(ends.leg[order], ends.off[order], ends.way[order], layout.working_width)
+    order = order[np.lexsort((ends.row[order], group))]
+    leg, row, off = ends.leg[order], ends.row[order], ends.off[order]
+    first = np.flatnonzero(np.diff(group, prepend=-1))
+    size = np.diff(first, append=len(group))
+    spot = corner.place(places(run, leg, row, ends.way[order]))
+    middle = np.round(np.add.reduceat(spot, first) / size[:, None]).astype(int)
+    kinds = np.bincount(group * len(EDGE_KINDS) + ends.kind[order], minlength=len(first) * len(EDGE_KINDS))
+    kind = kinds.reshape(len(first), -1).argmax(axis=1)
+    # Rows between those that start or stop there are told as rows that meet no edge.
+    wide = row[first + size - 1] - row[first] + 1
+    bounds = np.append(0, np.cumsum(wide))
+    error = np.full(bounds[-1], np.nan)
+    error[(bounds[:-1] - row[first])[group] + row] = np.round(ends.error[order] * 1000)
+    known = np.where(np.isfinite(error), error, 0.0).astype(int).astype(object)
+    known[~np.isfinite(error)] = None
+    told = [
+        [*numbers, known_there.tolist()]
+        for numbers, known_there in zip(
+            np.column_stack([middle, leg[first], off[first], kind, row[first]]).tolist(),
+            np.split(known, bounds[1:-1]), strict=True,
+        )
+    ]  # fmt: skip
     return {
         "rows": [[layout.working_ranks.index(str(r)), int(n)]
                  for r, n in zip(layout.rank, layout.number, strict=True)],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,11 @@ MOST_CORNERS = 60_000
 """Corners of lost ground that one map draws, at most: about half a megabyte of page."""
 
 _FIRST, _LAST = 0.02, 0.35  # metres by which corners may move in a drawing, in steps that double
+
+
+_KNOWN = 1000  # cm
+
+_WHOLE = (shapely.GeometryType.LINESTRING, shapely.GeometryType.POLYGON)
 
 
 @dataclass(frozen=True)
@@ -74,13 +80,15 @@ def path_of(shapes: Any, corner: Corner) -> str:
     >>> path_of([shapely.box(0, 0, 0.001, 0.001)], Corner(0.0, 2.0))
     ''
     """
-    pieces = shapely.get_parts(np.asarray(shapes, dtype=object).ravel())
+    pieces = np.asarray(shapes, dtype=object).ravel()
+    if not np.isin(shapely.get_type_id(pieces), _WHOLE).all():
+        pieces = shapely.get_parts(pieces)
     pieces = pieces[~shapely.is_empty(pieces)]
     if not len(pieces):
         return ""
     ring = bool(shapely.get_dimensions(pieces[0]) == 2)
-    lines = shapely.get_rings(pieces) if ring else pieces
-    points, of = shapely.get_coordinates(lines, return_index=True)
+    holes = ring and shapely.get_num_interior_rings(pieces).any()
+    points, of = shapely.get_coordinates(shapely.get_rings(pieces) if holes else pieces, return_index=True)
     last = np.r_[np.diff(of) > 0, True]
     if ring:  # the last corner of a ring is its first again
         points, of = points[~last], of[~last]
@@ -95,13 +103,29 @@ def path_of(shapes: Any, corner: Corner) -> str:
     if not drawn.any():
         return ""
     steps, first = steps[drawn], first[drawn]
-    words = list(map(str, steps.ravel().tolist()))
+    numbers, begin = steps.ravel(), 2 * np.flatnonzero(first)
+    told = np.ones(len(numbers), dtype=bool)
+    told[begin + 1], told[begin + 2] = False, False
+    opening = [f"M{x} {y}l{step}" for x, y, step in numbers[begin[:, None] + np.arange(3)].tolist()]
+    numbers[begin], numbers[begin + 1] = 0, 0
+    words = _words(numbers)
+    words[begin] = opening
     close = "z" if ring else ""
-    for place in np.flatnonzero(first).tolist():
-        words[2 * place] = f"{close if place else ''}M{words[2 * place]}"
-        words[2 * place + 1] += "l"
-    # A blank stands between numbers, none about a letter.
-    return f"{' '.join(words)}{close}".replace(" zM", "zM").replace(" M", "M").replace("l ", "l")
+    return " ".join(words[told].tolist()).replace(" M", f"{close}M") + close
+
+
+@cache
+def _short_ways() -> np.ndarray:
+    """Numbers from -_KNOWN to _KNOWN as text: most steps are short, and sooner looked up than written."""
+    return np.array([str(number) for number in range(-_KNOWN, _KNOWN + 1)], dtype=object)
+
+
+def _words(numbers: Ints) -> np.ndarray:
+    """Numbers as text."""
+    words = _short_ways().take(numbers + _KNOWN, mode="clip")
+    far = np.abs(numbers) > _KNOWN
+    words[far] = list(map(str, numbers[far].tolist()))
+    return words
 
 
 def for_drawing(shapes: Any, most: int) -> tuple[np.ndarray, int]:
