@@ -8,6 +8,7 @@ is how far the real middle runs to the right of that belief.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -140,7 +141,7 @@ class RowLayout(RowStrips):
     section_of_row: Ints
     believed_width: float
 
-    @property
+    @cached_property
     def working_ranks(self) -> tuple[str, ...]:
         """Ranks of the real setup, from the foremost to the rearmost."""
         depth = {str(n): a for n, a in zip(self.rank, self.behind_pin, strict=True)}
@@ -180,7 +181,8 @@ def row_layout(scenario: Scenario) -> RowLayout:
     """
     machine, switching = scenario.machine, scenario.switching
     real = row_strips(machine, machine.setup)
-    believed = row_strips(machine, switching.entered_setup)
+    entered = switching.entered_setup
+    believed = real if entered == machine.setup else row_strips(machine, entered)
     edges = np.append(believed.left_edge, believed.right_edge[-1])
     if switching.sections != "each-row":
         rows = len(believed.rank)

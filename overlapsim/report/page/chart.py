@@ -105,8 +105,8 @@ class Chart:
         str
             Commands of a path.
         """
-        points = zip(self.x(across), self.y(up), strict=True)
-        return "M" + "L".join(f"{number(a)} {number(b)}" for a, b in points)
+        points = zip(self.x(across).tolist(), self.y(up).tolist(), strict=True)
+        return "M" + "L".join([f"{number(a)} {number(b)}" for a, b in points])
 
     def between(self, across: Floats, low: Floats, high: Floats) -> str:
         """Write the area between two lines.

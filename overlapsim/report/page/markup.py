@@ -290,6 +290,7 @@ def number(value: float, digits: int = 1) -> str:
     >>> number(12.50), number(-3.04), number(-0.01)
     ('12.5', '-3', '0')
     """
-    text = f"{value:.{digits}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    text = f"{value:.1f}" if digits == 1 else f"{value:.{digits}f}"
+    if digits and text[-1] == "0":
+        text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

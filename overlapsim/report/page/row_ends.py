@@ -172,25 +172,25 @@ def strip(
     outside = f'<rect class="outside" y="{number(y)}" width="{number(wide)}" height="{number(deep)}"/>'
     gap: list[str] = []
     beyond: list[str] = []
-    for i in np.flatnonzero(shown):
-        at = float(np.clip(error[i], -back, ahead)) if not layout.off[i] else ahead if start else -back
-        missing = layout.off[i] or (at > 0) == start
-        x, width = (layout.left_edge[i] - left) * _CM, (layout.right_edge[i] - layout.left_edge[i]) * _CM
-        up = number(-at * _CM)
-        box = f"M{number(x)} {number(line)}h{number(width)}v{up}h{number(-width)}z"
+    foot = number(line)
+    lefts, rights, offs = (v[shown].tolist() for v in (layout.left_edge, layout.right_edge, layout.off))
+    for far, x, right, off in zip(error[shown].tolist(), lefts, rights, offs, strict=True):
+        at = min(max(far, -back), ahead) if not off else ahead if start else -back
+        missing, width = off or (at > 0) == start, (right - x) * _CM
+        box = f"M{number((x - left) * _CM)} {foot}h{number(width)}v{number(-at * _CM)}h{number(-width)}z"
         (gap if missing else beyond).append(box)
     room = min(spacing, float((layout.right_edge - layout.left_edge)[shown].min()))
     size = _SEED * room * _CM
     seeds = []
     for k, rank in enumerate(layout.working_ranks):
-        rows = np.flatnonzero(shown & (layout.rank == rank) & ~layout.off)
+        rows = shown & (layout.rank == rank) & ~layout.off
         # Dots of a line with round ends, or dashes as long as they are wide: the middle of the first one lies
         # where the row begins or ends.
         half = 0.0 if k % 2 == 0 else 0.4 * size
         way = "".join(
-            _row((layout.right[i] - left) * _CM, line - float(error[i]) * _CM, 0.0 if start else high, half)
-            for i in rows
-            if -back < error[i] < ahead
+            _row((right - left) * _CM, line - far * _CM, 0.0 if start else high, half)
+            for right, far in zip(layout.right[rows].tolist(), error[rows].tolist(), strict=True)
+            if -back < far < ahead
         )
         gaps = f"{number(2 * half, 2)} {number(spacing * _CM - 2 * half, 2)}"
         dots = f'stroke-dasharray="{gaps}"' + (' stroke-linecap="round"' if not half else "")
