@@ -143,28 +143,37 @@ def _pieces(layers: dict[str, Layer]) -> _Pieces:
     kind = np.repeat(np.arange(len(KINDS)), [len(s) for s in shapes])
     leg, event = _makers(shape, layers)
     lines = np.asarray(layers["passes"].geometry, dtype=object)
-    middle = shapely.centroid(shape)
-    place = shapely.line_locate_point(lines[leg], middle)
-    ahead = shapely.get_coordinates(shapely.line_interpolate_point(lines[leg], place + 0.25))
-    along = ahead - shapely.get_coordinates(
-        shapely.line_interpolate_point(lines[leg], np.maximum(place - 0.25, 0.0))
-    )
+    place = shapely.line_locate_point(lines[leg], shapely.centroid(shape))
+    along = _on_lines(lines, leg, place + 0.25) - _on_lines(lines, leg, place - 0.25)
     along /= np.maximum(np.hypot(*along.T), 1e-12)[:, None]
     points, owner = shapely.get_coordinates(shape, return_index=True)
-    first = np.flatnonzero(np.r_[True, np.diff(owner) > 0])
-    square = np.stack([along[:, 1], -along[:, 0]], axis=1)
+    first = np.flatnonzero(np.diff(owner, prepend=-1))
+    (x, y), (east, north) = points.T, along[owner].T
     length, across = (
         np.maximum.reduceat(reading, first) - np.minimum.reduceat(reading, first)
-        for reading in ((points * way[owner]).sum(axis=1) for way in (along, square))
+        for reading in (x * east + y * north, x * north - y * east)
     )
     area = shapely.area(shape)
     return _Pieces(shape, kind, area, leg, event, length, across, place)
 
 
+def _on_lines(lines: np.ndarray, leg: Ints, place: Floats) -> Floats:
+    """Points of legs at places along them, their ends for places beyond."""
+    points, owner = shapely.get_coordinates(lines, return_index=True)
+    step = np.hypot(*np.diff(points, axis=0, prepend=points[:1]).T)
+    step[np.diff(owner, prepend=-1) > 0] = 0.0
+    way = np.cumsum(step)
+    bounds = np.searchsorted(owner, np.arange(len(lines) + 1))
+    first, last = way[bounds[:-1]], way[bounds[1:] - 1]
+    # Legs lie one behind the other, a metre apart.
+    at = np.clip(first[leg] + place, first[leg], last[leg]) + leg
+    return np.stack([np.interp(at, way + owner, values) for values in points.T], axis=1)
+
+
 def _makers(shape: np.ndarray, layers: dict[str, Layer]) -> tuple[Ints, Ints]:
     """Tell for every piece which leg made it, and whether at a start or a stop."""
     lines, ends = layers["passes"], layers["row_ends"]
-    index = {int(number): i for i, number in enumerate(lines.columns["leg"])}
+    numbers = np.asarray(lines.columns["leg"])
     leg = np.zeros(len(shape), dtype=np.int64)
     event = np.full(len(shape), 2, dtype=np.int64)
     if len(ends.geometry):
@@ -172,8 +181,10 @@ def _makers(shape: np.ndarray, layers: dict[str, Layer]) -> tuple[Ints, Ints]:
         piece, end = tree.query(shape, predicate="dwithin", distance=_ITS_OWN)
         number = np.asarray(ends.columns["leg"])[end]
         # The first of a piece's row ends, in driving order, stands for all.
-        piece, end, number = (v[np.lexsort((end, piece))][::-1] for v in (piece, end, number))
-        leg[piece] = [index[int(n)] for n in number]
+        order = np.lexsort((end, piece))
+        piece, end, number = (v[order[np.diff(piece[order], prepend=-1) > 0]] for v in (piece, end, number))
+        driven = np.argsort(numbers)
+        leg[piece] = driven[np.searchsorted(numbers, number, sorter=driven)]
         event[piece] = np.asarray(ends.columns["event"])[end] == "off"
     rest = np.flatnonzero(event == 2)
     points = shapely.point_on_surface(shape[rest])
@@ -198,7 +209,8 @@ def _groups(pieces: _Pieces, width: float) -> Ints:
     cut = np.floor((pieces.place[order] - begin) / np.maximum(span, 1e-9) * cuts).clip(0, cuts - 1)
     run = np.repeat(np.arange(len(first)), size)
     group = np.empty(len(order), dtype=np.int64)
-    group[order] = np.unique(np.stack([run, cut.astype(np.int64)]), axis=1, return_inverse=True)[1].ravel()
+    keys = run * (int(cuts.max()) + 1) + cut.astype(np.int64)
+    group[order] = np.unique(keys, return_inverse=True)[1]
     return group
 
 
