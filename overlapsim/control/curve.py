@@ -171,7 +171,7 @@ def summed(place: Floats, value: Floats, slope: Floats, bend: Floats, low: float
         Over ``low .. high``.
     """
     order = np.argsort(place, kind="stable")
-    place, value, slope, bend = place[order], value[order], slope[order], bend[order]
+    place, value, slope, bend = (part.take(order, axis=0) for part in (place, value, slope, bend))
     first, last = np.searchsorted(place, low, side="right"), np.searchsorted(place, high, side="left")
 
     def with_start(changes: Floats) -> Floats:

@@ -69,7 +69,7 @@ class Book:
         changes : tuple of ndarray
             Over the offset at matched times.
         """
-        for one in np.unique(rank).tolist():
+        for one in range(int(self.rank.max()) + 1):
             mine = np.flatnonzero(rank == one)
             when, value, slope, bend = (part.take(mine, axis=0) for part in changes)
             self.changes[one, end].append((when, value, slope, bend))

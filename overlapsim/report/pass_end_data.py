@@ -192,7 +192,7 @@ def straightened(curves: list[Curve], close: float) -> list[tuple[Floats, Floats
     """
     places = [_candidates(curve) for curve in curves]
     values = [curve.at(place) for curve, place in zip(curves, places, strict=True)]
-    place, value = np.concatenate(places), np.concatenate(values)
+    place, value = np.concatenate(places), np.ascontiguousarray(np.concatenate(values).T)
     bounds = np.cumsum([0, *map(len, places)])
     begin, end = bounds[:-1], bounds[1:] - 1
     keep = np.zeros(len(place), dtype=bool)
@@ -202,8 +202,9 @@ def straightened(curves: list[Curve], close: float) -> list[tuple[Floats, Floats
         size = end - begin - 1
         piece, inner = spread(begin + 1, end)
         a, b = begin[piece], end[piece]
-        share = ((place[inner] - place[a]) / (place[b] - place[a]))[:, None]
-        off = np.abs(value[inner] - (value[a] + share * (value[b] - value[a]))).max(axis=1)
+        share = (place[inner] - place[a]) / (place[b] - place[a])
+        at_a, at_b, between = (value.take(i, axis=1) for i in (a, b, inner))
+        off = np.abs(between - (at_a + share * (at_b - at_a))).max(axis=0)
         most = np.maximum.reduceat(off, np.cumsum(size) - size)
         # Of equally far ones the first.
         worst = np.flatnonzero(off == most[piece])

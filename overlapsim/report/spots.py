@@ -113,6 +113,17 @@ def worst_spots(run: Any, most: int) -> list[Spot]:
     return list(kept[most])
 
 
+def forget_spots(run: Any) -> None:
+    """Drop the spots that are kept with a run; only needed to measure what finding them costs.
+
+    Parameters
+    ----------
+    run : Simulation
+        Finished simulation.
+    """
+    vars(run).pop("_worst_spots", None)
+
+
 def _find(run: Any, most: int) -> list[Spot]:
     layers = run.layers
     if not len(layers["passes"].geometry) or not any(len(layers[kind].geometry) for kind in KINDS):

@@ -17,7 +17,7 @@ from pathlib import Path
 from time import perf_counter
 
 import overlapsim
-from tests.benchmarks import laps
+from tests.benchmarks import laps, page
 from tests.benchmarks.obvious import obvious_way
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -77,6 +77,7 @@ def main() -> None:
             "10,000 times faster",
         )
     laps.main()
+    page.main()
 
 
 if __name__ == "__main__":
