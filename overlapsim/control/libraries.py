@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cache
 from importlib.metadata import version
 
 import numpy as np
 import shapely
 
 __all__ = ["library_versions"]
+
+
+_installed = cache(version)
+"""Reading it takes a millisecond, and one command asks for it several times."""
 
 
 def library_versions() -> dict[str, str]:
@@ -22,5 +27,5 @@ def library_versions() -> dict[str, str]:
         "shapely": shapely.__version__,
         "GEOS": shapely.geos_version_string,
         "numpy": np.__version__,
-        "pyproj": version("pyproj"),
+        "pyproj": _installed("pyproj"),
     }
