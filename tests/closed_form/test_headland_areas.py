@@ -16,7 +16,7 @@ import pytest
 import shapely
 
 import overlapsim
-from overlapsim import Field, Scenario, ScenarioError
+from overlapsim import Field, Scenario
 from overlapsim.control.ledger import build_ledger
 from overlapsim.drive.plan import plan_drive
 from overlapsim.questions.pattern_cases import lay_out, with_pattern
@@ -273,34 +273,3 @@ def test_inputs_make_an_equal_plan(headland: dict[str, Any]) -> None:
     again = Scenario.from_dict(case.to_inputs())
     assert again.plan == case.plan
     assert again.to_inputs() == case.to_inputs()
-
-
-WEST = {"polygon": block(-200, -400, 0, 400)}
-
-
-@pytest.mark.parametrize(
-    ("plan", "key", "words"),
-    [
-        ({"headland": {"polygon": block(300, 0, 400, 90)}}, "plan.headland", "it lies 100 m away"),
-        ({"headland": {"polygon": BOUNDARY}}, "plan.headland", "leaves nothing for passes"),
-        ({"headland": {"polygon": BOUNDARY, "is": "interior"}}, "plan.headland", "nothing between"),
-        ({"headland": WEST}, "plan.headland", 'covers 50% of the field and lies along its boundary'),
-        ({"headland": {**WEST, "is": "headland"}}, "plan.headland", "more than 6 laps of 12.2 m"),
-        ({"headland": ring(2 * W, 2 * W, off=4.0)}, "plan.headland", "more than 6 laps"),
-        ({"headland": ring(W, W), "headland_width": "40 ft"}, "plan.headland_width", "does not go with"),
-        ({"headland": ring(W, W), "exclusion_laps": 1}, "plan.exclusion_laps", "does not go with"),
-        ({"headland": ring(W, W), "headland_laps": 2}, "plan.headland_laps", "which needs 1 of 40.00 ft"),
-        ({"headland": {"polygon": [[0, 0], [1, 1]]}}, "plan.headland", "needs three"),
-        ({"headland": {"parts": []}}, "plan.headland", "not a list of areas"),
-        ({"headland": {"file": "h.geojson"}}, "plan.headland", "load_scenario"),
-        ({"headland": {"is": "interior"}}, "plan.headland", "names no area"),
-        ({"headland": {**WEST, "is": "inside"}}, "plan.headland", "choices"),
-        ({"headland": {**WEST, "fil": "x"}}, "plan.headland.fil", "no such key"),
-        ({"headland": "h.geojson"}, "plan.headland", "not a table"),
-    ],
-)  # fmt: skip
-def test_what_cannot_be_is_refused_in_words(plan: dict[str, Any], key: str, words: str) -> None:
-    with pytest.raises(ScenarioError) as caught:
-        planned(**plan)
-    assert [fault.key for fault in caught.value.faults] == [key]
-    assert words in str(caught.value)
