@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 import overlapsim
+from tests.closed_form.test_studies_told import printed
 
 pytestmark = [pytest.mark.registry, pytest.mark.slow]
 STUDIES = Path(__file__).resolve().parents[2] / "scenarios" / "studies"
@@ -37,6 +38,8 @@ def said(words: str) -> None:
 def test_boom(open_data: Path, tmp_path: Path) -> None:
     table = table_of("boom", open_data, tmp_path)
     area = table["plantable_m2"]
+    assert len(area) == 400
+    said(f"{area.min() / 1e4:.2f} to {area.max() / 1e4:.0f} ha")
     assert (table["as_set_skip_m2"] <= 1e-9 * area).all()
     lost = table["as_set_combined_m2"] / area
     by = {n: lost[table["switching_sections"] == n] for n in (1, 7, 56)}
@@ -61,22 +64,28 @@ def test_real_fields(open_data: Path, tmp_path: Path) -> None:
     share = table["stagger_combined_m2"] / table["best_combined_m2"]
     usual = np.isclose(distance, 35 * INCH)
     own, four = single & usual & ~late, ~single & usual & ~late
-    low, middle, high = np.quantile(stagger[own], (0.25, 0.5, 0.75))
-    said(f"costs {middle:.3f} % of the field in the median (quartiles {low:.3f} and {high:.3f} %)")
-    said(f"which is {100 * np.median(share[own]):.0f} % of all that is lost at best")
-    said(f"{np.median(stagger[four]):.3f} % or {100 * np.median(share[four]):.0f} % with four rows")
+    assert len(table["case"]) == 1200
+    quarters, share = np.quantile(stagger[own], (0.25, 0.5, 0.75)), 100 * share
+    assert printed(7) == [
+        str(len(set(table["field"]))), "35", *(f"{quarters[i]:.3f}" for i in (1, 0, 2)),
+        f"{np.median(share[own]):.0f}", f"{np.median(stagger[four]):.3f}", f"{np.median(share[four]):.0f}",
+    ]  # fmt: skip
     near, far = single & ~late & (distance < 0.5), single & ~late & (distance > 1.2)
-    said(f"rises from {np.median(stagger[near]):.3f} to {np.median(stagger[far]):.3f} % with single rows")
     edge, best = table["field_perimeter_per_area_per_m"], table["best_combined_m2"] / area
-    said(f"(R² {np.corrcoef(edge[far], stagger[far])[0, 1] ** 2:.2f} at 1.5 m; "
-         f"{np.corrcoef(edge[own], best[own])[0, 1] ** 2:.2f} of all that is lost at 35 in)")  # fmt: skip
+    assert printed(8) == [
+        "0.3", "1.5", *(f"{np.median(stagger[which]):.3f}" for which in (near, far)),
+        f"{np.corrcoef(edge[far], stagger[far])[0, 1] ** 2:.2f}", "1.5",
+        f"{np.corrcoef(edge[own], best[own])[0, 1] ** 2:.2f}", "35",
+    ]  # fmt: skip
     midway = 101.5 * INCH
     low, high = table["as_good_low_m"][own], table["as_good_high_m"][own]
     assert ((low <= midway + 1e-9) & (midway <= high + 1e-9)).all()
     excess = 100 * (table["as_set_combined_m2"] / table["best_combined_m2"] - 1)[own].max()
-    said(f"never more than {excess:.2f} % of the error above the least")
-    said(f"was {np.median(high - low) / INCH:.1f} in wide in the median")
+    assert printed(9) == [f"{excess:.2f}", f"{np.median(high - low) / INCH:.1f}"]
     tardy = single & usual & late
     moved = np.median(table["best_reference_offset_m"][own] - table["best_reference_offset_m"][tardy])
-    cost = np.median((table["as_set_combined_m2"] / area)[tardy] - (table["as_set_combined_m2"] / area)[own])
-    said(f"forward by {moved / INCH:.1f} in in the median and costs {100 * cost:.3f} % of the field")
+    lost = 100 * table["as_set_combined_m2"] / area
+    cost = np.median(lost[tardy] - lost[own])
+    assert printed(10) == ["0.2", f"{moved / INCH:.1f}", f"{cost:.3f}"]
+    # "A twentieth of what the stagger costs".
+    assert round(quarters[1] / cost) == 20
