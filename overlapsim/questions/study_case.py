@@ -12,7 +12,7 @@ from overlapsim.basics.frames import Floats
 from overlapsim.control import lap_ground, switched
 from overlapsim.control.run import Simulation, simulate
 from overlapsim.questions.search import EQUAL_GROUND, EQUAL_SHARE, Best, find_best, with_offset
-from overlapsim.questions.study_columns import AREAS
+from overlapsim.questions.study_columns import AREAS, ROW_ENDS
 from overlapsim.questions.study_design import END_ANGLE, FIELD, MACHINE
 from overlapsim.questions.study_plan import Study
 from overlapsim.questions.study_reading import areas_read, sides_of
@@ -172,7 +172,7 @@ class _Chunk:
             "pass_count": best.pass_count,
             "working_width_m": best.working_width_m,
             **{f"as_set_{name}": values for name, values in areas.items()},
-            **{f"best_{name}": best.areas[name] for name in AREAS},
+            **{f"best_{name}": best.areas[name] for name in (*AREAS, *ROW_ENDS)},
             **_best(best, found),
             **{f"stagger_{name}": value for name, value in stagger.at_best.items()},
             **{f"as_set_stagger_{name}": value for name, value in stagger.as_set(offsets).items()},

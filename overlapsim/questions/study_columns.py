@@ -17,7 +17,14 @@ AREAS = {
     "worst_row_error_m": ("m", "largest distance of a row's start or stop from a square edge, without sign"),
     "longest_gap_m": ("m", "longest gap that a row leaves at a square edge"),
 }
-"""Areas that a study tells, by the names that results bear; figures summed over row ends are left out."""
+"""Areas that a study tells, by the names that results bear."""
+
+ROW_ENDS = {
+    "missing_row_m": ("m", "row missing: late starts and early stops, summed over all row ends"),
+    "double_planted_row_m": ("m", "row too much: early starts and late stops, also beyond the boundary"),
+}
+"""Sums over row ends that a study tells of the best only: there a full simulation stands at hand. As set they
+would take one more for each setting, since a ledger holds areas."""
 
 STAGGER = ("skip_m2", "overlap_m2", "off_field_m2", "combined_m2")
 """Areas that are told of stagger."""
@@ -108,7 +115,7 @@ def result_columns(ranks: Sequence[str] = ()) -> list[Column]:
         found.append(Column(name, "count" if name == "pass_count" else "number", unit, what))
     stages = {"as_set": "with the settings as entered", "best": "at the best reference offset"}
     for stage, words in stages.items():
-        for name, (unit, what) in AREAS.items():
+        for name, (unit, what) in {**AREAS, **(ROW_ENDS if stage == "best" else {})}.items():
             found.append(Column(f"{stage}_{name}", "number", unit, f"{what}, {words}"))
     best = "reference offset with the least combined error, behind the hitch pin"
     for end in [f"_{rank}" for rank in ranks] or [""]:

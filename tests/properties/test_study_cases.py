@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from overlapsim import Scenario, Study, causes, run_study, tune
+from overlapsim import Scenario, Study, causes, run_study, simulate, tune
 from overlapsim.questions.study_case import compute_chunk
 from overlapsim.questions.study_design import Design, Factor, in_order
+from overlapsim.questions.swept import OFFSET
 from tests.helpers import scenario, two_ranks
 
 #: Without headland laps ledgers and full simulations agree to this share of the figures: rounding.
@@ -43,6 +44,9 @@ def check(study: Study, exact: float) -> None:
         for name in ("worst_row_error_m", "longest_gap_m"):
             assert table[f"as_set_{name}"][i] == pytest.approx(alone.as_set.areas[name], abs=1e-9)
         assert abs(table["best_combined_m2"][i] / size - 1) <= max(exact, 2e-6)
+        ends = simulate(one.with_({OFFSET: float(table["best_reference_offset_m"][i])})).areas
+        for name in ("missing_row_m", "double_planted_row_m"):
+            assert table[f"best_{name}"][i] == pytest.approx(ends[name], rel=1e-9)
         for name in ("skip_m2", "overlap_m2", "off_field_m2", "combined_m2"):
             best, now = why.stagger["at_best"][name], why.stagger["as_set"][name]
             assert abs(table[f"stagger_{name}"][i] - best) <= max(exact, 2e-6) * size
