@@ -108,14 +108,29 @@ def _key(scenario: Any, layout: Any) -> str:
     seeds = said(lambda words: f"seeds {drawn}{words.short(spacing)} apart")
     outside = "headland" if scenario.plan.headland_laps else "outside the field"
     return (
-        f'<div class="pe-key"><ul class="key">{ranks}<li><span class="dot gap"></span>gap: row missing</li>'
-        '<li><span class="dot beyond"></span>seed beyond the line</li>'
-        f'<li><span class="dot outside"></span>{outside}</li></ul>'
-        f'<p class="small">{some}True scale, looking down, the machine drives up the page; the dark line is '
+        f'<div class="pe-key"><ul class="key">{ranks}{ground_key(outside)}</ul>'
+        f'<p class="small">{some}True scale, looking down, the machine drives up the page; the heavy line is '
         f"the {line_name(scenario)}, square to the way; {seeds}.<span data-with-script hidden> The machine "
-        "is drawn where its reference line lies on the dark line: with matched times each row starts and "
+        "is drawn where its reference line lies on the heavy line: with matched times each row starts and "
         "stops right under its own row unit.</span></p></div>"
     )
+
+
+def ground_key(outside: str) -> str:
+    """Write what the colours of the ground mean.
+
+    Parameters
+    ----------
+    outside : str
+        What lies beyond the line, plain text.
+
+    Returns
+    -------
+    str
+        HTML, items of a list.
+    """
+    words = {"gap": "gap: row missing", "beyond": "seed beyond the line", "outside": escape(outside)}
+    return "".join(f'<li><span class="dot {kind}"></span>{word}</li>' for kind, word in words.items())
 
 
 def knob(key: str, name: str, note: str = "") -> str:

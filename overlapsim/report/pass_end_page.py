@@ -9,7 +9,7 @@ from overlapsim.files.asked_files import write_new
 from overlapsim.report.page.frame import document
 from overlapsim.report.page.markup import Section
 from overlapsim.report.page.proof import caution_html
-from overlapsim.report.pass_end import DRAWING, STYLES, SUMMARY, buttons_html, knobs_html
+from overlapsim.report.pass_end import DRAWING, STYLES, SUMMARY, buttons_html, ground_key, knobs_html
 
 SCRIPTS = (
     "pass_end_numbers.js", "pass_end_answer.js", "pass_end_drawing.js", "pass_end.js", "pass_end_page.js",
@@ -82,7 +82,8 @@ def pass_end_page(units: str = "us") -> str:
     view = (
         f'<div id="pass-end-view" class="pe-view">{DRAWING}<div class="pe-controls">'
         f"{knobs_html(_NAMES)}{buttons_html(('now', 'type in'))}{SUMMARY}</div></div>"
-        '<p class="small">True scale, looking down, the machine drives up the page; the dark line is the '
+        f'<ul class="key">{ground_key("outside the field, or headland")}</ul>'
+        '<p class="small">True scale, looking down, the machine drives up the page; the heavy line is the '
         "line at which passes start and stop. The machine is drawn where its reference line lies on it: with "
         "matched times each row starts and stops right under its own row unit.</p>"
     )

@@ -22,7 +22,8 @@ padding: 0 0.6em; } h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; mar
 .wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; } tr { break-inside: avoid; }
 th, td { border: 1px solid #999; padding: 0.15em 0.45em; text-align: right; font-variant-numeric:
 tabular-nums; } th:first-child, td:first-child { text-align: left; } img { max-width: 100%; height: auto; }
-details { margin: 0.4em 0; } .quiet { color: #444; font-size: 9pt; }
+details { margin: 0.4em 0; } .quiet { color: #444; font-size: 9pt; overflow-wrap: anywhere; }
+:focus-visible { outline: 3px solid #a84300; outline-offset: 2px; }
 """
 
 _LIMITS = (
@@ -91,4 +92,8 @@ def _table(table: dict[str, Any], titled: bool = True) -> str:
         for row in table["rows"]
     )
     above = f"<h2>{escape(table['title'])}</h2>" if titled else ""
-    return f'{above}<div class="wide"><table><tr>{head}</tr>{rows}</table></div>'
+    name = escape(table["title"], quote=True)
+    return (
+        f'{above}<div class="wide" role="region" tabindex="0" aria-label="{name}">'
+        f"<table><tr>{head}</tr>{rows}</table></div>"
+    )

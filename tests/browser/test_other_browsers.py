@@ -85,6 +85,14 @@ def test_numbers_switch_with_the_units_and_are_kept(page: Page) -> None:
     assert page.locator("#answer .offset dd b").inner_text() == METRIC.short(offset)
 
 
+def test_the_way_past_the_list_of_sections(page: Page) -> None:
+    page.press("Tab")
+    assert page.evaluate("document.activeElement.className") == "to-main"
+    page.press("Enter")
+    page.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "pe-offset0"
+
+
 def test_arrow_keys_on_a_slider_redraw_the_rows_and_the_areas(page: Page) -> None:
     start = result_of("demo").recommended.scenario.switching.reference_offset
     drawn = 'document.querySelector(\'[data-draw="on"] svg\').innerHTML'

@@ -102,7 +102,9 @@ def _ranks(chart: Chart, result: Any) -> list[str]:
 def _marks(chart: Chart, result: Any) -> list[str]:
     """What is entered now and what to type in, on the curve."""
     made = []
-    for name, run, sign in (("now", result.as_set, "now"), ("type in", result.recommended, "then")):
+    now, typed = (result.as_set, "now", "now"), (result.recommended, "type in", "then")
+    same = offset_of(result.as_set) == offset_of(result.recommended)
+    for run, name, sign in [(result.recommended, "now = type in", "then")] if same else [now, typed]:
         offset = offset_of(run)
         if isinstance(offset, dict):
             continue

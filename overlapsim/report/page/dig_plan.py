@@ -96,13 +96,18 @@ def drawing(plan: Any, words: Words) -> str:
     Returns
     -------
     str
-        SVG. The machine runs to the right; plus lies to the right of the line at starts and at stops.
+        HTML with two drawings. The machine runs to the right; plus lies to the right of the line at starts
+        and at stops.
     """
     half = words.short(half_strip(plan.scenario))
     headland = plan.digs[0].origin == "headland row"
-    panels = [_panel(10, "START", True, half, headland), _panel(370, "STOP", False, half, headland)]
-    body = "".join(panels)
-    return f'<svg class="signs" viewBox="0 0 720 190" role="img" aria-label="Signs of digs">{body}</svg>'
+    panels = ((0, "START", True), (360, "STOP", False))
+    drawn = "".join(
+        f'<svg class="signs" viewBox="{left} 0 360 190" role="img" aria-label="Signs of digs, {name}">'
+        f"{_panel(left + 10, name, start, half, headland)}</svg>"
+        for left, name, start in panels
+    )
+    return f'<div class="two">{drawn}</div>'
 
 
 def _panel(left: int, name: str, start: bool, half: str, headland: bool) -> str:

@@ -22,6 +22,7 @@ _LEFT, _RIGHT = 16.0, 384.0  # between which it lies, units of the drawing
 _BAR, _TAPE = 66.0, 128.0  # where the machine's middle and the tape lie
 _HALF = 34.0  # units that half of the machine's width takes
 _ROOM = 100.0  # units that a label takes
+_RIM = 64.0  # units from a border within which a label does not stand about its place
 _LINE = 13.0  # units from one line of labels to the next
 _STEPS = {"us": (6 * INCH, 24 * INCH), "metric": (0.1, 0.5)}  # marks and figures on the tape, metres
 
@@ -88,7 +89,9 @@ def _marks(result: Any) -> list[tuple[str, float, str]]:
     now, made = offset_of(getattr(result, "as_set", result)), []
     settings = [("now", now, "now")]
     if hasattr(result, "recommended"):
-        settings.append(("type in", offset_of(result.recommended), "then"))
+        typed = offset_of(result.recommended)
+        both = ("now = type in", now, "then")
+        settings = [both] if typed == now else [*settings, ("type in", typed, "then")]
     for name, offset, sign in settings:
         by = offset if isinstance(offset, dict) else {"": offset}
         made += [(f"{name} {rank}".strip(), float(metres), sign) for rank, metres in by.items()]
@@ -186,7 +189,7 @@ def _levels(places: list[float]) -> list[int]:
 
 def _label(x: float, y: float, text: str, kind: str) -> str:
     """Text about a place; near the borders of the drawing it ends or begins there."""
-    anchor = "start" if x < 50 else "end" if x > WIDE - 50 else "middle"
+    anchor = "start" if x < 50 else "end" if x > WIDE - _RIM else "middle"
     at = max(x, 2.0) if anchor != "end" else min(x + 14, WIDE - 2)
     at = max(at - 14, 2.0) if anchor == "start" else at
     return f'<text class="{kind}" x="{number(at)}" y="{number(y)}" text-anchor="{anchor}">{text}</text>'

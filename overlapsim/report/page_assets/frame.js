@@ -1,4 +1,5 @@
 // Remembers which units the reader chose; without it the switch works all the same.
+// And a table that has no more to show to the side is no stop for the keyboard.
 (() => {
   "use strict";
   const root = document.documentElement;
@@ -18,4 +19,13 @@
       try { localStorage.setItem("overlapsim-units", box.value); } catch { /* likewise */ }
     });
   }
+  addEventListener("DOMContentLoaded", () => {
+    const seen = new ResizeObserver((changed) => {
+      for (const { target } of changed) {
+        const box = target.closest(".wide");
+        box.tabIndex = box.scrollWidth > box.clientWidth ? 0 : -1;
+      }
+    });
+    for (const one of document.querySelectorAll(".wide, .wide > table")) seen.observe(one);
+  });
 })();

@@ -141,7 +141,7 @@
     zoom(2, at.x, at.y);
   });
   const KEYS = "Keys: arrows move, + and − zoom, 0 the whole field"
-    + (data ? ", n and p next and last row end, Escape lets go of it" : "");
+    + (data ? ", n the next row end, p the one before, Escape none" : "");
   for (const [key, value] of Object.entries({
     tabindex: "0", role: "application", "aria-label": `Map. ${KEYS}`, "data-keys": KEYS,
   })) box.setAttribute(key, value);
@@ -192,6 +192,7 @@
     }
     keep();
     tell();
+    panel.firstElementChild.scrollIntoView({ block: "nearest" }); // a tall map would leave it below the screen
   };
   const tell = () => {
     panel.replaceChildren();

@@ -139,6 +139,7 @@
     const { data, found, now } = dataOf();
     tell(found, now);
     find("toml").value = scenario();
+    find("toml").rows = find("toml").value.split("\n").length + 2; // all of it, on paper too
     if (shown) shown.load(data); else shown = view(root, data);
   };
 
