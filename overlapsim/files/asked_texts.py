@@ -205,6 +205,7 @@ def _plan(answers: Answers) -> list[str]:
         "[plan]",
         _quantity(answers, "heading", "heading", "of the first pass, clockwise from north"),
         _line("headland_laps", answers.text("laps"), "rounds along the boundary, before the passes"),
+        "# In place of laps: headland_width = '80 ft', or headland = {file = 'headland.zip'} as it came.",
         "",
         "[speed]",
         _quantity(answers, "working", "speed"),
