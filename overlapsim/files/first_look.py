@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 from overlapsim.basics.errors import FieldError
@@ -120,11 +121,17 @@ def look_into(path: Path, kind: str, name: str) -> None:
         with open(path, "rb") as stream:
             head = stream.read(HEAD)
             size = os.fstat(stream.fileno()).st_size
+            stream.seek(max(0, size - HEAD))
+            tail = stream.read()
     except OSError as error:
         raise refuse(
             f"cannot be read ({error.strerror})", "Check its name and permissions", file=name
         ) from None
     look_at(head, size, kind, name)
+    root = re.search(rb"<([A-Za-z_][\w:.-]*)", head) if kind == ".gml" else None
+    if root and b"</" + root[1] not in tail and b"/>" not in tail[-8:]:
+        # Its reader takes what is there, and says at most that no layer is.
+        raise refuse("its text breaks off", "Ask for it again", file=name)
 
 
 def small_enough(size: int, name: str) -> None:

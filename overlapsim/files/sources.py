@@ -139,7 +139,7 @@ def find_sources(path: Path) -> list[Source]:
     if path.suffix.lower() != ".gdb":
         look_into(path, path.suffix.lower(), name)
     if path.suffix.lower() in (".zip", ".kmz"):
-        if path.suffix.lower() == ".kmz" and b"<kml" in path.read_bytes()[:400]:
+        if path.suffix.lower() == ".kmz" and _begins_as_text(path):
             raise refuse("a plain KML file by the name of a packed one", "Rename it to .kml", file=name)
         raise refuse("not a sound archive", "Ask for it again", file=name)
     if path.suffix.lower() in _COMPANIONS:
@@ -151,6 +151,13 @@ def find_sources(path: Path) -> list[Source]:
         if ".shx" not in around:
             raise refuse("no .shx beside it", "Ask for all parts or the .zip", file=name)
     return [Source(path)]
+
+
+def _begins_as_text(path: Path) -> bool:
+    """Whether a file is plain KML; in an archive KML may lie as it is, behind the archive's own mark."""
+    with open(path, "rb") as stream:
+        head = stream.read(400)
+    return b"<kml" in head and not head.startswith(b"PK")
 
 
 def _missing(path: Path) -> FieldError:

@@ -41,6 +41,10 @@ def sound(path: Path) -> None:
         path.write_text(KML.format("", "Home 80"))
     elif path.suffix == ".zip":
         archive(folder, name, {"home.geojson": TEXT.encode() * 9})
+    elif path.suffix == ".kmz":
+        # As it is, not squeezed: then its text stands right behind the archive's mark.
+        with zipfile.ZipFile(path, "w") as made:
+            made.writestr("doc.kml", KML.format("", "Home 80"))
     else:
         table().to_file(path)
 
@@ -150,6 +154,8 @@ BROKEN: dict[str, tuple[Make, str]] = {
     "GeoJSON cut off": (lambda f: half(f, "home.geojson"), "its text breaks off or is no GeoJSON. Ask"),
     "KML cut off": (lambda f: half(f, "home.kml"), "its text breaks off. Ask for it again"),
     "shapefile cut off": (lambda f: half(f, "home.shp", 0.7), "breaks off: 165 of 236 bytes are there."),
+    "GML cut off": (lambda f: half(f, "home.gml", 0.9), "its text breaks off. Ask for it again"),
+    "packed KML cut off": (lambda f: half(f, "home.kmz"), "not a sound archive."),
     "GeoPackage cut off": (lambda f: half(f, "home.gpkg"), "breaks off: "),
     "FlatGeobuf cut off": (lambda f: half(f, "home.fgb"), "it is damaged or breaks off."),
     "GeoParquet cut off": (
