@@ -37,7 +37,8 @@ QUESTIONS = {
 
 Prints what to type into the section controller, how far one may miss it, what today's setting and the
 obvious alternatives cost, and what digging should then show; with --with-times both times as well, with
---uncertain how sure all that is. Leaves a folder with result.json, sweep.csv, layers.gpkg and pictures.""",
+--uncertain how sure all that is, with --also and --digs what else one page is to hold. Leaves a folder with
+result.json, report.html, sweep.csv, layers.gpkg and pictures.""",
     "simulate": """Simulate a scenario as it stands.
 
 Prints what the settings that are entered leave on the field, and what digging should show; leaves a folder

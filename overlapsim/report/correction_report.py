@@ -137,7 +137,7 @@ def _costs(result: Any, words: Words) -> list[dict[str, Any]]:
     lines = [Choice("as entered now", result.before)]
     if result.after is not result.before:
         lines.append(Choice("type in", result.after, True))
-    return [{"label": "", "name": "Before and after", **settings_table(lines, words)}]
+    return [{"label": "", **settings_table(lines, words)}]
 
 
 def _latency_words(result: Any) -> str:

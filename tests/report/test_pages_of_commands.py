@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import cache
+from html import unescape
 from typing import Any
 
 import pytest
@@ -105,6 +106,9 @@ def test_the_page_is_whole(make: Callable[[], Any]) -> None:
     page = Reader(text)
     names = [attrs["id"] for _, attrs in page.elements if "id" in attrs]
     assert len(names) == len(set(names))
+    regions = [attrs["aria-label"] for _, attrs in page.elements if attrs.get("role") == "region"]
+    titles = re.findall(r"<h2[^>]*>(.*?)</h2>", text)
+    assert len({*regions, *map(unescape, titles)}) == len(regions) + len(titles)
     for _, attrs in page.elements:
         assert not {"src", "srcset", "style", "onclick"} & set(attrs)
         if "href" in attrs:

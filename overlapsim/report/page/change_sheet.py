@@ -23,13 +23,11 @@ from overlapsim.report.page.markup import (
     lines_html,
     parts_html,
     said,
-    sentence,
     table_html,
 )
 from overlapsim.report.page.proof import list_html
 from overlapsim.report.page.sections import warned
 from overlapsim.report.sources import sources
-from overlapsim.report.words import Words
 
 _BOTH = (US, METRIC)
 
@@ -70,7 +68,7 @@ def entered_then(result: Any) -> str:
     str
         HTML.
     """
-    us, metric = (_tables(result, words) for words in _BOTH)
+    us, metric = (changes_tables(result, words) for words in _BOTH)
     good = lines_html(as_good_words(result, US), as_good_words(result, METRIC))
     return (
         f'{parts_html(us[:1], metric[:1])}<div class="so"><p>Just as good a reference offset:</p>{good}</div>'
@@ -88,19 +86,6 @@ def before_first_step() -> str:
     return f'<div><h3>Before the first step</h3><div class="caution">{list_html(CHANGE_CAUTIONS)}</div></div>'
 
 
-def _tables(result: Any, words: Words) -> list[dict[str, Any]]:
-    return _named(changes_tables(result, words), result)
-
-
-def _named(parts: list[dict[str, Any]], result: Any) -> list[dict[str, Any]]:
-    """Give each table a name of its own beside those of other ways."""
-    way = " to ".join(setups_of(result))
-    return [
-        {**one, "name": f"{sentence(one['title'].split(':')[0])}, {way}"} if "rows" in one else one
-        for one in parts
-    ]
-
-
 def change_sections(result: Any) -> list[Section]:
     """Write what changes besides, the steps both ways, and what each forgotten step costs.
 
@@ -115,13 +100,13 @@ def change_sections(result: Any) -> list[Section]:
         In the order in which they are needed.
     """
     old, new = setups_of(result)
-    us, metric = (_tables(result, words)[1:] for words in _BOTH)
+    us, metric = (changes_tables(result, words)[1:] for words in _BOTH)
     stays = f"<p>Stays: {said(lambda words: stays_words(result, words))}.</p>"
     ways = ((f"To {new}", result.steps), (f"Back to {old}", result.steps_back))
     steps = "".join(f"<div><h3>{escape(name)}</h3>{_steps(own)}</div>" for name, own in ways)
     by = "<p>Changed by: ____________________ on: ______________ entered: _______________</p>"
     prices = "".join(
-        parts_html(*(_named(forgotten_parts(way, words), way) for words in _BOTH))
+        parts_html(forgotten_parts(way, US), forgotten_parts(way, METRIC))
         for way in (result, result.way_back)
         if way
     )

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from functools import cache
 from html import escape
+from itertools import chain, count
 from pathlib import Path
 
 from overlapsim.basics.version import __version__
 from overlapsim.report.page.markup import Section
 
+_TABLE = re.compile(r'(role="region" tabindex="0" aria-label=")([^"]*)"')
 _ASSETS = Path(__file__).parents[1] / "page_assets"
 
 
@@ -67,9 +70,11 @@ def document(
     menu = "".join(
         f'<li><a href="#{one.key}">{escape(one.menu)}</a></li>' for one in sections if one.menu
     )
+    name = _Names(sections)
+    first = name.given("First", first)
     body = "\n".join(
         f'<section id="{one.key}" aria-labelledby="{one.key}-title">'
-        f'<h2 id="{one.key}-title">{escape(one.title)}</h2>\n{one.body}\n</section>'
+        f'<h2 id="{one.key}-title">{escape(one.title)}</h2>\n{name.given(one.title, one.body)}\n</section>'
         for one in sections
     )
     of_kind = f' class="{kind}"' if kind else ""
@@ -89,6 +94,27 @@ def document(
         "</footer>",
         *late, "</body>", "</html>", "",
     ])  # fmt: skip
+
+
+class _Names:
+    """Gives every table a name of its own, so that who hears the page can tell where he is."""
+
+    def __init__(self, sections: list[Section]) -> None:
+        self.used = {escape(one.title, quote=True) for one in sections}
+
+    def given(self, title: str, body: str) -> str:
+        """Name the tables of one section, which has a title."""
+        heading = escape(title, quote=True)
+
+        def new(found: re.Match[str]) -> str:
+            own = found[2]
+            offers = [own, f"Table: {own}" if own == heading else f"{heading}: {own}"]
+            numbered = (f"{own} {number}" for number in count(2))
+            label = next(one for one in chain(offers, numbered) if one not in self.used)
+            self.used.add(label)
+            return f'{found[1]}{label}"'
+
+        return _TABLE.sub(new, body)
 
 
 def policy(style: str, code: list[str]) -> str:

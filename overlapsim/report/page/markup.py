@@ -176,7 +176,7 @@ def table_html(us: dict[str, Any], metric: dict[str, Any], caption: str = "") ->
         strong = ' class="strong"' if one.get("strong") else ""
         rows.append(f'<tr{strong}><th scope="row">{pair(one["label"], other["label"])}</th>{cells}</tr>')
     name = f"<caption>{title}</caption>" if title else ""
-    label = escape(us.get("name", "") or sentence(us.get("title", "")) or "Figures", quote=True)
+    label = escape(sentence(us.get("title", "")) or us.get("name", "Figures"), quote=True)
     return (
         f'<div class="wide" role="region" tabindex="0" aria-label="{label}"><table{left}>{name}'
         f"<thead><tr><td></td>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table></div>"

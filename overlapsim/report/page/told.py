@@ -175,8 +175,7 @@ def told_sections(result: Any, without: tuple[str, ...] = ()) -> list[Section]:
     for number, (us, metric) in enumerate(zip(*groups, strict=True)):
         title = sentence(re.split(r":| at \d", us[0]["title"])[0])
         if title == sentence(us[0]["title"]):  # said once, as the heading
-            named = {"title": "", "name": f"Table: {title}"}
-            us, metric = ([{**one[0], **named}, *one[1:]] for one in (us, metric))
+            us, metric = ([{**one[0], "title": "", "name": title}, *one[1:]] for one in (us, metric))
         made.append(Section(f"told-{number}", title, parts_html(us, metric), title))
     return made
 
