@@ -82,8 +82,10 @@ def read_answer(question: Question, text: str, answers: Answers) -> str:
             raise Slip("is none of these", f"Write {' or '.join(kind.options)}.")
         return found[0]
     if isinstance(kind, Count):
-        kind.read(int(text) if text.isascii() and text.isdigit() else text, False)
-        return str(int(text))
+        # Tables write 16 as 16.0 or 16,0.
+        whole = re.fullmatch(r"([+-]?[0-9]{1,9})(?:[.,]0*)?", text)
+        kind.read(int(whole[1]) if whole else text, False)
+        return str(int(whole[1] if whole else text))
     if isinstance(kind, Measure):
         if text.lower() in dict(kind.words):
             return text.lower()

@@ -30,6 +30,7 @@ from overlapsim.scenario.slips import hint
 __all__ = ["Customer", "Customers", "read_customers", "template", "write_customers"]
 
 _NAME = "name"
+_DEVICES = "con|prn|aux|nul|com[1-9]|lpt[1-9]"
 
 
 @dataclass(frozen=True)
@@ -214,6 +215,8 @@ def _told_apart(sound: list[Customer], faults: list[Fault], sheet: str) -> Custo
         others = [line for line in lines[one.name.casefold()] if line != one.line]
         if not re.fullmatch(r"\w[\w .-]*", one.name):
             rule, remedy = "is no name of a file", "Use letters, figures, blanks, - and _."
+        elif re.fullmatch(_DEVICES, one.name.split(".")[0].strip(), re.IGNORECASE):
+            rule, remedy = "is a device's name on some machines", f'Write another into a column "{_NAME}".'
         elif others:
             rule = f"the same name as line {', '.join(map(str, others))}"
             remedy = f'Add a column "{_NAME}" that tells them apart.'
@@ -250,6 +253,9 @@ def write_customers(found: Customers, folder: Path, sheet: str) -> tuple[list[Pa
             faults += [
                 Fault(fault.rule, fault.remedy, _NAME, fault.file, sheet, one.line) for fault in error.faults
             ]
+        except OSError as error:
+            why = f"cannot be written ({error.strerror})"
+            faults.append(Fault(why, "Check folder and name.", _NAME, path.name[:80], sheet, one.line))
         else:
             written.append(path)
     return written, sorted(faults, key=lambda fault: fault.line or 0)

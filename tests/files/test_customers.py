@@ -154,6 +154,27 @@ def test_lines_that_share_a_name_and_cells_too_many_are_said(here: Path) -> None
     ]  # fmt: skip
 
 
+def test_names_that_no_file_can_have_do_not_stop_the_others(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A device's name, one longer than file systems take (255 bytes), and a sound one behind them."""
+    long = "x" * 300
+    sheet(["name,front (in),rear (in)", "Con,84,119", f"{long},84,119", "ok,84,119"])
+    assert main(["new", "--from", "customers.csv", "--out", "all"]) == 2
+    out, err = capsys.readouterr()
+    assert out.split() == [str(Path("all", "ok.toml"))]
+    assert "customers.csv:2  name = Con  is a device's name" in err
+    assert "customers.csv:3  name = xxx" in err
+    assert "2 lines not, as said above" in err
+    assert sorted(path.name for path in Path("all").rglob("*.toml")) == ["ok.toml", "ok.toml"]
+
+
+@pytest.mark.parametrize("rows", ["16", "16.0", "16,0", "+16"])
+def test_tables_write_whole_numbers_with_a_point(rows: str, here: Path) -> None:
+    (one,) = read_customers(sheet(["rows;front (in);rear (in)", f"{rows};84;119"])).sound
+    assert one.answers.rows == 16
+
+
 def test_what_is_odd_in_a_line_is_said_and_taken(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet([HEAD, "Slow,,16,30,84,119,,1,0.4,0.3"])
     assert main(["new", "--from", "customers.csv"]) == 0
