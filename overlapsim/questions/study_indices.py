@@ -92,7 +92,8 @@ def on_grid(study: Study, values: Floats) -> list[dict[str, Any]]:
             continue
         others = tuple(i for i in range(cube.ndim) if i != j)
         first = float(np.var(cube.mean(axis=others))) / whole
-        total = 1.0 - float(np.var(cube.mean(axis=j))) / whole
+        # Where a factor moves nothing, rounding takes it below zero.
+        total = max(0.0, 1.0 - float(np.var(cube.mean(axis=j))) / whole)
         rows.append({"factor": one.key, "first": first, "total": total})
     return rows
 
