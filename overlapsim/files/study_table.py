@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,11 @@ def write_parquet(path: Path, result: StudyResult) -> None:
         Where to.
     result : StudyResult
         Finished chunks. The same ones give the same bytes.
+
+    Raises
+    ------
+    OSError
+        It cannot be written, as where the disk is full.
     """
     import pyarrow
     from pyarrow import parquet
@@ -66,7 +72,13 @@ def write_parquet(path: Path, result: StudyResult) -> None:
             for one in result.study.columns
         ]
     )  # fmt: skip
-    with parquet.ParquetWriter(path, schema) as writer:
-        for batch in _batches(result):
-            arrays = [pyarrow.array(batch[one.name], type=one.type) for one in schema]
-            writer.write_table(pyarrow.table(arrays, schema=schema))
+    try:
+        with parquet.ParquetWriter(path, schema) as writer:
+            for batch in _batches(result):
+                arrays = [pyarrow.array(batch[one.name], type=one.type) for one in schema]
+                writer.write_table(pyarrow.table(arrays, schema=schema))
+    except OSError as error:
+        # The library tells it in words of its own; people know the system's.
+        if error.errno is None:
+            raise
+        raise OSError(error.errno, os.strerror(error.errno)) from error

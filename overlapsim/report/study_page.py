@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
+from overlapsim.report.page.frame import document
+from overlapsim.report.page.markup import Section, lines_html, table_html
 from overlapsim.report.study_report import (
     effects_table,
     failed_words,
@@ -14,17 +16,6 @@ from overlapsim.report.study_report import (
     setting_words,
     shape_table,
 )
-
-_STYLE = """
-@page { margin: 12mm; }
-body { font: 10.5pt/1.4 sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 1em auto;
-padding: 0 0.6em; } h1 { font-size: 15pt; margin: 0; } h2 { font-size: 12pt; margin: 1em 0 0.2em; }
-.wide { overflow-x: auto; } table { border-collapse: collapse; width: 100%; } tr { break-inside: avoid; }
-th, td { border: 1px solid #999; padding: 0.15em 0.45em; text-align: right; font-variant-numeric:
-tabular-nums; } th:first-child, td:first-child { text-align: left; } img { max-width: 100%; height: auto; }
-details { margin: 0.4em 0; } .quiet { color: #444; font-size: 9pt; overflow-wrap: anywhere; }
-:focus-visible { outline: 3px solid #a84300; outline-offset: 2px; }
-"""
 
 _LIMITS = (
     "Cases are what the model makes of the inputs: no seed was dug up. The machine runs on rails, latencies "
@@ -49,51 +40,49 @@ def study_page(result: Any, told: dict[str, Any], pictures: Mapping[str, bytes])
     Returns
     -------
     str
-        HTML that needs nothing else: no network, no script, no pictures beside it.
+        HTML that needs nothing else: no network, no pictures beside it.
     """
-    title = result.study.title
-    body = [f"<p>{escape(setting_words(told))}.</p>"]
+    sections = []
     if told["failed"]:
-        body += ["<h2>Failed</h2>", *(f"<div>{escape(line)}</div>" for line in failed_words(told))]
-    for words, png in pictures.items():
-        data = b64encode(png).decode()
-        body.append(f"<h2>{escape(words[0].upper() + words[1:])}</h2>")
-        body.append(f'<img alt="{escape(words)}" src="data:image/png;base64,{data}">')
+        lines = failed_words(told)
+        sections.append(Section("failed", "Failed cases", lines_html(lines, lines), "failed"))
+    if pictures:
+        drawn = "\n".join(_figure(words, png) for words, png in pictures.items())
+        sections.append(Section("pictures", "Medians and quartiles, factor by factor", drawn, "pictures"))
     if told["indices"]:
-        body.append(_table(indices_table(told)))
+        table = indices_table(told)
+        sections.append(Section("shares", table["title"], _table({**table, "title": ""}), "who moves it"))
     elif told["indices_from"]:
-        body.append(f'<p class="quiet">{escape(told["indices_from"])}</p>')
+        lines = [told["indices_from"]]
+        sections.append(Section("shares", "Who moves it", lines_html(lines, lines), "who moves it"))
     if told["shape"]:
-        body.append(_table(shape_table(told)))
+        table = shape_table(told)
+        sections.append(Section("shape", table["title"], _table({**table, "title": ""}), "shape of fields"))
+    tables = []
     for response, words in told["responses"].items():
         rows = [one for one in told["effects"] if one["response"] == response]
         if rows:
             table = effects_table(words, rows)
             head = f"<summary>{escape(table['title'])}</summary>"
-            body.append(f"<details>{head}{_table(table, False)}</details>")
-    body += [f'<p class="quiet">{escape(line)}</p>' for line in _LIMITS]
-    body.append(f'<p class="quiet">Inputs: {escape(told["sha256"])}</p>')
-    return "\n".join([
-        "<!DOCTYPE html>",
-        '<html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(title)}</title><style>{_STYLE}</style></head><body>",
-        f"<h1>{escape(title)}</h1>", *body, "</body></html>", "",
-    ])  # fmt: skip
+            tables.append(f"<details>{head}{_table({**table, 'title': ''})}</details>")
+    if tables:
+        sections.append(Section("figures", "The same in figures", "\n".join(tables), "figures"))
+    inputs = f'<p class="code">{escape(told["sha256"])}</p>'
+    sections.append(Section("limits", "What this is, and what not", lines_html(_LIMITS, _LIMITS), "limits"))
+    sections.append(Section("inputs", "Fingerprint of the inputs", inputs))
+    under = f"<p>{escape(setting_words(told))}.</p>"
+    return document(
+        result.study.title, under, "", sections, "", styles=("study.css",), pictures=bool(pictures)
+    )
 
 
-def _table(table: dict[str, Any], titled: bool = True) -> str:
-    heads = [f"{' '.join(c['head'])}{', ' * bool(c['unit'])}{c['unit']}" for c in table["columns"]]
-    head = "".join(f"<th>{escape(one)}</th>" for one in ["", *heads])
-    rows = "".join(
-        f"<tr><td>{escape(row['label'])}</td>"
-        + "".join(f"<td>{escape(cell)}</td>" for cell in row["cells"])
-        + "</tr>"
-        for row in table["rows"]
-    )
-    above = f"<h2>{escape(table['title'])}</h2>" if titled else ""
-    name = escape(table["title"], quote=True)
-    return (
-        f'{above}<div class="wide" role="region" tabindex="0" aria-label="{name}">'
-        f"<table><tr>{head}</tr>{rows}</table></div>"
-    )
+def _figure(words: str, png: bytes) -> str:
+    data = b64encode(png).decode()
+    said = escape(words[0].upper() + words[1:])
+    image = f'<img alt="{said}" src="data:image/png;base64,{data}">'
+    shown = f'<div class="wide" role="region" tabindex="0" aria-label="{said}">{image}</div>'
+    return f"<figure><figcaption>{said}</figcaption>{shown}</figure>"
+
+
+def _table(table: dict[str, Any]) -> str:
+    return table_html(table, table)

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
 _PANEL = (2.45, 1.9)  # inches
 _ACROSS = 3
+_MOST_LEVEL = 6
+"""So many levels have room for their names side by side; those of more stand upright."""
+
 MOST_POINTS = 20_000
 """Cases that are drawn as points; of more, evenly chosen ones."""
 
@@ -67,11 +70,20 @@ def _panel(axes: Axes, rows: list[dict[str, Any]], scale: float) -> None:
         fmt="o", color=BLUE, markersize=3.5, linewidth=1.0, capsize=2,
     )  # fmt: skip
     # Of a class the lower end has room, and the next one's is the upper.
-    names = [one["level"].split(" to ")[0] + "+" * (" to " in one["level"]) for one in rows]
+    names = [_short(one["level"].split(" to ")[0]) + "+" * (" to " in one["level"]) for one in rows]
     axes.set_xticks(x, [fitted(name, _PANEL[0] / len(rows) + 0.2, 5.5) for name in names])
-    axes.tick_params(axis="x", labelsize=5.5, rotation=30 if len(rows) > 5 else 0)
+    axes.tick_params(axis="x", labelsize=5.5, rotation=90 if len(rows) > _MOST_LEVEL else 0)
     axes.grid(axis="y", color=GRID, linewidth=0.5)
     axes.set_axisbelow(True)
+
+
+def _short(level: str) -> str:
+    """A number as short as it takes to tell levels apart on an axis; names as they are."""
+    try:
+        number = float(level)
+    except ValueError:
+        return level
+    return f"{number:.0f}" if abs(number) >= 100 else f"{number:.3g}"
 
 
 def shape_picture(result: Any) -> bytes:

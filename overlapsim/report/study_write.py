@@ -51,8 +51,8 @@ def write_study(
     Notes
     -----
     ``cases.parquet`` (without pyarrow ``cases.csv``), ``columns.csv``, ``effects.csv``, ``interactions.csv``,
-    ``indices.csv`` (where there are any), ``result.json``, ``summary.txt``, pictures and ``page.html``; with
-    `bundle` ``bundle.zip``. Same input, same bytes.
+    ``indices.csv`` (where there are any), ``result.json``, ``summary.txt``, pictures and
+    ``report.html``; with `bundle` ``bundle.zip``. Same input, same bytes.
     """
     from overlapsim.files.folder import writing
     from overlapsim.files.study_bundle import write_bundle
@@ -89,8 +89,8 @@ def write_study(
             tell("shape.png")
             pictures["combined error against perimeter over area"] = shape_picture(result)
             (new / "shape.png").write_bytes(pictures["combined error against perimeter over area"])
-        tell("page.html")
-        _text(new / "page.html", study_page(result, told, pictures))
+        tell("report.html")
+        _text(new / "report.html", study_page(result, told, pictures))
         if bundle:
             tell("bundle.zip")
             write_bundle(new.path, result.study)

@@ -53,7 +53,7 @@ def test_what_it_prints_and_leaves(here: Path, capsys: pytest.CaptureFixture[str
     assert out.startswith("Small study\n189 cases on one field; a full grid of: field.end_angle, ")
     assert "RESULTS   " in out
     left = set(contents(Path("reports", "study")))
-    assert {"columns.csv", "effects.csv", "indices.csv", "result.json", "page.html", "bundle.zip"} <= left
+    assert {"columns.csv", "effects.csv", "indices.csv", "result.json", "report.html", "bundle.zip"} <= left
     # Each case's columns are all described.
     described = Path("reports", "study", "columns.csv").read_text().splitlines()
     assert described[0] == "column,kind,unit,definition"

@@ -147,12 +147,16 @@ def test_the_page_stands_alone(tmp_path: Path) -> None:
     factors = 'field = [{file = "fields.gpkg", all = true}]\n"speed.working" = ["3 mph", "8 mph"]'
     path = study(tmp_path, factors, title)
     write_results(run_study(load_study(path)), tmp_path / "out")
-    page = (tmp_path / "out" / "page.html").read_text(encoding="utf-8")
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
     assert "A &lt;b&gt;&quot;study&quot;&lt;/b&gt; &amp; more" in page
     assert "<b>" not in page
-    assert "<script" not in page
+    assert "img-src data:" in page
+    # Nothing to choose: figures are SI throughout.
+    assert 'name="units"' not in page.replace('input[name="units"]', "")
     # Nothing is fetched: all that is named is in the page itself.
-    assert all(one.startswith("data:image/png;base64,") for one in re.findall(r'(?:src|href)="([^"]*)', page))
+    named = re.findall(r'(?:src|href)="([^"]*)', page)
+    assert all(one.startswith(("data:image/png;base64,", "#")) for one in named)
+    assert {one[1:] for one in named if one[0] == "#"} <= set(re.findall(r'id="([^"]*)"', page))
     assert page.count("<img") >= 3
     assert "shape.csv" in {one.name for one in (tmp_path / "out").iterdir()}
 
@@ -167,7 +171,7 @@ def test_an_archive_holds_inputs_versions_results_and_how_to_cite(tmp_path: Path
         assert archive.read("inputs/fields.gpkg") == (tmp_path / "fields.gpkg").read_bytes()
         assert "numpy==" in archive.read("versions.txt").decode()
         assert archive.read("CITATION.cff").decode().startswith("cff-version: 1.2.0")
-    assert {"inputs/study.toml", "inputs/small.toml", "results/page.html", "__main__.py"} <= names
+    assert {"inputs/study.toml", "inputs/small.toml", "results/report.html", "__main__.py"} <= names
     assert about["study"] == "study.toml"
 
 

@@ -36,7 +36,7 @@ def asset(name: str) -> str:
 
 def document(
     title: str, under: str, first: str, sections: list[Section], units: str, scripts: tuple[str, ...] = (),
-    styles: tuple[str, ...] = (), kind: str = "",
+    styles: tuple[str, ...] = (), kind: str = "", pictures: bool = False,
 ) -> str:  # fmt: skip
     """Put a page together.
 
@@ -50,14 +50,16 @@ def document(
         The first screen, HTML.
     sections : list of Section
         All else, in order of importance.
-    units : {"us", "metric"}
-        What a reader sees who has not chosen.
+    units : {"us", "metric", ""}
+        What a reader sees who has not chosen; empty where there is nothing to choose.
     scripts : tuple of str
         Names of scripts beside the frame's own.
     styles : tuple of str
         Names of style sheets beside the frame's own.
     kind : {"", "sheet"}
         A sheet is set smaller in print, to be one page.
+    pictures : bool
+        Whether pictures stand in it that are no drawings, as data of its own.
 
     Returns
     -------
@@ -82,12 +84,13 @@ def document(
     return "\n".join([
         "<!DOCTYPE html>",
         f'<html lang="en" data-units="{units}"{of_kind}>', "<head>", '<meta charset="utf-8">',
-        f'<meta http-equiv="Content-Security-Policy" content="{policy(style, code)}">',
+        f'<meta http-equiv="Content-Security-Policy" content="{policy(style, code, pictures)}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="color-scheme" content="light dark">',
         f"<title>{escape(title)}</title>", f"<style>{style}</style>", "</head>", "<body>",
         '<a class="to-main" href="#main">To the numbers</a>',
-        "<header>", f"<div><h1>{escape(title)}</h1>{under}</div>", _switch(units), "</header>", early,
+        "<header>", f"<div><h1>{escape(title)}</h1>{under}</div>", _switch(units) if units else "",
+        "</header>", early,
         f'<nav aria-label="Sections"><ul>{menu}</ul></nav>' if menu else "",
         '<main id="main">', first, body, "</main>",
         f"<footer><p>overlapsim {escape(__version__)}. This page needs no network and sends nothing.</p>"
@@ -117,7 +120,7 @@ class _Names:
         return _TABLE.sub(new, body)
 
 
-def policy(style: str, code: list[str]) -> str:
+def policy(style: str, code: list[str], pictures: bool = False) -> str:
     """Say what the page may do: nothing but its own style and scripts, known by their digests.
 
     Parameters
@@ -126,6 +129,8 @@ def policy(style: str, code: list[str]) -> str:
         Text of its style sheet.
     code : list of str
         Texts of its scripts.
+    pictures : bool
+        Whether it may show pictures that stand in it as data.
 
     Returns
     -------
@@ -139,7 +144,7 @@ def policy(style: str, code: list[str]) -> str:
     scripts = " ".join(dict.fromkeys(_digest(text) for text in code))
     return (
         f"default-src 'none'; style-src {_digest(style)}; script-src {scripts}; base-uri 'none'; "
-        "form-action 'none'"
+        f"form-action 'none'{'; img-src data:' * pictures}"
     )
 
 
