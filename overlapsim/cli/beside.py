@@ -48,6 +48,11 @@ def tune_options(**given: Any) -> dict[str, Any]:
     names = wanted(given["also"], given["digs"])
     if given["digs"] is not None and len(given["scenarios"]) > 1:
         raise click.UsageError("--digs goes with one scenario: each machine is dug behind by itself.")
+    if given["digs"] is not None and (given["card"] or given["paper"]):
+        raise click.UsageError(
+            "--card holds what the search says, digs may say otherwise: overlapsim correct DIGS.csv SCENARIO "
+            "--card leaves theirs."
+        )
     if not given["uncertain"]:
         for option in ("draws", "seed"):
             if given[option] is not None:

@@ -107,6 +107,7 @@ def test_another_row_setup_s_faults_are_said_with_their_line(
         (["--also", "digs"], "Digs come with --digs SHEET.csv."),
         (["--workers", "2"], "--workers goes with --uncertain or --also patterns."),
         (["other.toml", "--digs", "digs.csv"], "--digs goes with one scenario"),
+        (["--card", "--digs", "digs.csv"], "overlapsim correct DIGS.csv SCENARIO --card leaves theirs."),
     ],
 )
 def test_what_does_not_go_together_gets_words(
