@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from overlapsim.basics.frames import Floats, Ints
+from overlapsim.control.commands import commands
 from overlapsim.control.curve import Curve, summed
 from overlapsim.control.quadrants import Nodes
 from overlapsim.control.reach import Moved, moved
@@ -76,10 +77,41 @@ def carried(scenario: Scenario) -> bool:
     Returns
     -------
     bool
-        False where commands wait for update ticks, or hang on least times or a least speed.
+        False where commands wait for update ticks, and where with laps least times may put them off: what
+        the laps leave to be planted then hangs on times and speeds.
     """
     one = scenario.controller
-    return not (one.update_period or one.minimum_on_time or one.minimum_off_time or one.minimum_speed)
+    lasting = one.minimum_on_time or one.minimum_off_time
+    return not (one.update_period or (lasting and scenario.plan.headland_laps))
+
+
+def shortest(run: Simulation) -> tuple[float, float]:
+    """Say how near to one another commands come, to be held against the controller's least times.
+
+    Parameters
+    ----------
+    run : Simulation
+        A full simulation without laps or update ticks.
+
+    Returns
+    -------
+    stretch, gap : float
+        Least way from an on command to the next off command, and from that to the next on command, metres,
+        were all commands given at their edges; infinite where there are none. What times add to the one and
+        take from the other is left out.
+    """
+    plain, speed = _matched(run.scenario), run.scenario.speed
+    chains = switch_drive(plain, run.drive).chains
+    every, none = len(chains.on), np.zeros(len(chains.leg))
+    given = commands(plain, chains, none, none, none)
+    if len(given.on) < every:
+        return 0.0, 0.0
+    delay, times = plain.controller.position_delay, plain.switching
+    on = given.on - speed.at_on * (delay - times.turn_on_time)
+    off = given.off - speed.at_off * (delay - times.turn_off_time)
+    chain = np.repeat(np.arange(len(chains.leg)), np.diff(given.bounds))
+    gaps = (on[1:] - off[:-1])[chain[1:] == chain[:-1]]
+    return float((off - on).min(initial=np.inf)), float(gaps.min(initial=np.inf))
 
 
 def shifts_of(scenario: Scenario, rank: str) -> tuple[float, float]:
@@ -155,9 +187,13 @@ def build_shifts(run: Simulation, span: Span) -> Shifts:
 
 
 def _matched(scenario: Scenario) -> Scenario:
+    """As if the machine took just the times that are entered, and no least times put commands off."""
+    controller = scenario.controller
+    least = [f"minimum_{end}_time" for end in ("on", "off") if getattr(controller, f"minimum_{end}_time")]
     return scenario.with_({
         "response.on_latency": scenario.switching.turn_on_time,
         "response.off_latency": scenario.switching.turn_off_time,
+        **{f"controller.{key}": None for key in least},
     })  # fmt: skip
 
 

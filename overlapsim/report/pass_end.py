@@ -235,9 +235,10 @@ def _totals_html(data: dict[str, Any]) -> str:
         f"<tbody>{rows}</tbody></table>"
     )
     if data["totals"]:
+        least = ", or the controller’s least times or speed decide" if data["totals"]["least"] else ""
         return table + (
-            '<p class="small" data-beyond hidden>Rows are so far off here that this page does not hold the '
-            "field’s areas: run it again with these settings.</p>"
+            f'<p class="small" data-beyond hidden>Rows are too far off here{least}: this page does not hold '
+            "the field’s areas then. Run it again with these settings.</p>"
         )
     return table + (
         f'<p class="small" data-with-script hidden>The field’s areas do not follow the sliders: '

@@ -10,7 +10,7 @@ from overlapsim.basics.frames import Floats
 from overlapsim.control.curve import Curve
 from overlapsim.control.quadrants import STEP
 from overlapsim.control.run import Simulation
-from overlapsim.control.shifts import Shifts, build_shifts, carried, shifts_of
+from overlapsim.control.shifts import Shifts, build_shifts, carried, shifts_of, shortest
 from overlapsim.ground.edges import spread
 from overlapsim.report.row_ends import line_name
 from overlapsim.report.row_ends_panel import SEED_SPACING
@@ -111,10 +111,11 @@ def _settings(result: Any) -> list[dict[str, Any]]:
 def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | None, str]:
     """The field's areas as functions, or why they are not carried."""
     scenario, layout = run.scenario, row_layout(run.scenario)
-    if not carried(scenario):
-        if scenario.controller.update_period:
-            return None, "commands wait for the controller's updates"
-        return None, "commands hang on the controller's least times or its least speed"
+    if scenario.controller.update_period:
+        return None, "commands wait for the controller's updates"
+    least = _least(run) if carried(scenario) else None
+    if not carried(scenario) or (least and not all(_lasting(one, least) for one in shown)):
+        return None, "commands hang on the controller's least times"
     behind = [layout.behind_pin_of(rank) for rank in layout.working_ranks]
     held = [at for one in shown for rank in layout.working_ranks for at in shifts_of(one.scenario, rank)]
     apart = max(abs(a - b) for a, b in (shifts_of(scenario, r) for r in layout.working_ranks))
@@ -135,12 +136,38 @@ def _totals(run: Simulation, shown: list[Simulation]) -> tuple[dict[str, Any] | 
         "span": [round(v, 6) for v in _span(shifts)],
         "place": _PLACE,
         "size": close / 2,
+        "least": least,
         "constant": _short(constant, 6),
         "apart": [[round(later, 6) for later in both] for both in shifts.apart.values()],
         "starts": bends[: len(behind)],
         "stops": bends[len(behind) :],
         "joint": _table(joint, shifts, close) if together else None,
     }, ""
+
+
+def _least(run: Simulation) -> dict[str, float | None] | None:
+    """The controller's least times and speed, if any, and how near commands come to one another."""
+    one, speed = run.scenario.controller, run.scenario.speed
+    if not (one.minimum_on_time or one.minimum_off_time or one.minimum_speed):
+        return None
+    lasting = one.minimum_on_time or one.minimum_off_time
+    stretch, gap = shortest(run) if lasting else (np.inf, np.inf)
+    slowest = min(speed.working, speed.at_on, speed.at_off) / speed.working
+    return {
+        "speed": (one.minimum_speed or 0.0) / slowest,
+        "on": one.minimum_on_time or 0.0,
+        "off": one.minimum_off_time or 0.0,
+        "stretch": stretch if np.isfinite(stretch) else None,
+        "gap": gap if np.isfinite(gap) else None,
+    }
+
+
+def _lasting(run: Simulation, least: dict[str, float | None]) -> bool:
+    """Whether least times put no command off; the script asks the same of what its sliders say."""
+    speed, times, delay = run.scenario.speed, run.scenario.switching, run.scenario.controller.position_delay
+    more = speed.at_off * (delay - times.turn_off_time) - speed.at_on * (delay - times.turn_on_time)
+    found = (least["stretch"], more, least["on"]), (least["gap"], -more, least["off"])
+    return all(room is None or room + by >= speed.working * (time or 0.0) for room, by, time in found)
 
 
 def _span(shifts: Shifts) -> list[float]:

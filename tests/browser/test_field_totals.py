@@ -103,6 +103,30 @@ def test_what_is_shown_first_is_what_to_type_in(opened: Open, name: str) -> None
             assert gap.inner_text() == words.short(run.areas["longest_gap_m"])
 
 
+def test_least_times_and_speed_are_asked_of_the_sliders(opened: Open) -> None:
+    """While they decide nothing the areas are those of a full simulation; where they do the page says none.
+
+    The demo's shortest gap is 2.7 m: at 2.2 m/s it lasts 1.2 s, and less when starts are given sooner.
+    """
+    least = {"minimum_on_time": 1.0, "minimum_off_time": 1.0, "minimum_speed": 1.3}
+    start = load_scenario(ROOT / "scenarios" / "demo.toml").with_(
+        {f"controller.{key}": value for key, value in least.items()}
+    )
+    page = opened(report_page(overlapsim.tune(start)))
+    times = {"on": start.switching.turn_on_time, "off": start.switching.turn_off_time}
+    sooner = {"on": times["on"] + 0.2, "off": times["off"] - 0.2}
+    slow, near, fair = totals(page, [{"speed": 1.29}, sooner, {"speed": 1.5, "on": times["on"] + 0.1}])
+    assert slow is None
+    assert near is None
+    offset = page.evaluate("document.getElementById('pass-end-view').passEnd.settings")["offset"][0]
+    given = {"turn_on_time": times["on"] + 0.1, "reference_offset": offset}
+    asked = {f"switching.{key}": value for key, value in given.items()} | {"speed.working": 1.5}
+    run = overlapsim.simulate(start.with_(asked))
+    assert fair["combined"] == pytest.approx(run.areas["combined_m2"], rel=CLOSE)
+    page.evaluate("document.getElementById('pass-end-view').passEnd.put({speed: 1.29})")
+    assert "the controller’s least times or speed" in page.locator("[data-beyond]").inner_text()
+
+
 def test_where_commands_wait_for_updates_the_page_says_so(opened: Open) -> None:
     page = opened(report_page(result_of("slow-updates")))
     assert "commands wait for the controller's updates" in page.locator("#pass-end-view").inner_text()

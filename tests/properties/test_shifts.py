@@ -9,7 +9,7 @@ import pytest
 
 from overlapsim import Scenario, simulate
 from overlapsim.control.run import Simulation
-from overlapsim.control.shifts import build_shifts, read, shifts_of
+from overlapsim.control.shifts import build_shifts, read, shifts_of, shortest
 from tests.helpers import BASE, merge, two_ranks
 
 HOLES = [[[18.0, 30.0], [30.0, 33.0], [29.0, 47.0], [17.0, 45.0]]]
@@ -68,8 +68,9 @@ def differences(start: Scenario, tries: int) -> list[float]:
         {"field": SLANTED},
         {"field": SLANTED, "response": {"on_latency": {"front": "0.35 s", "rear": "0.55 s"}}},
         {"field": SLANTED, "switching": {"reference_offset": {"front": "2.1 m", "rear": "2.9 m"}}},
+        {"field": SLANTED, "controller": {"minimum_on_time": "2 s", "minimum_off_time": "2 s"}},
     ],
-    ids=["as-it-is", "latency-per-rank", "offset-per-rank"],
+    ids=["as-it-is", "latency-per-rank", "offset-per-rank", "least-times-that-put-nothing-off"],
 )  # fmt: skip
 def test_without_laps_they_are_exact(changes: dict[str, Any]) -> None:
     # Rounding, and nothing else: on slanted ends alone no row end can come to where another one comes.
@@ -89,6 +90,20 @@ def test_without_laps_they_are_exact(changes: dict[str, Any]) -> None:
 def test_where_row_ends_meet_they_are_close(changes: dict[str, Any]) -> None:
     # A tenth of a per cent is asked for: spots and tables over both shifts stand 2 and 4 cm apart.
     assert max(differences(scenario(**changes), 8)) < 1e-3
+
+
+def test_commands_come_as_near_as_the_edges_that_they_are_given_at() -> None:
+    """Passes run 60 m along a rectangle with a hole from 20 m to 27 m: 20 m on, 7 m off, then 33 m on.
+
+    A deliberate overlap of 0.1 m at the boundary begins each of them sooner and ends it later: 20.2 m and
+    6.8 m. Times, and the latencies of the machine, are not asked.
+    """
+    hole = [[12.0, 20.0], [30.0, 20.0], [30.0, 27.0], [12.0, 27.0]]
+    field = {"polygon": [[0, 0], [44, 0], [44, 60], [0, 60]], "exclusions": [hole]}
+    plain = {"field": field, "plan": {"heading": "0 deg"}}
+    assert shortest(simulate(scenario(**plain))) == pytest.approx((20.0, 7.0))
+    wider = {"switching": {"deliberate_overlap": "0.1 m", "turn_on_time": "0.7 s"}}
+    assert shortest(simulate(scenario(**plain, **wider))) == pytest.approx((20.2, 6.8))
 
 
 def test_a_planted_fault_is_seen() -> None:

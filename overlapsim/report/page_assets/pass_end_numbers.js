@@ -150,8 +150,18 @@
       (1 - f) * ((1 - g) * t[at] + g * t[at + 1]) + f * ((1 - g) * t[at + wide] + g * t[at + wide + 1]));
   };
 
+  // Whether the controller's least times put no command off and its least speed is reached.
+  const obeyed = (data, { least }, set) => {
+    if (!least) return true;
+    const on = set.speed * data.at_on * (data.lag - set.on), off = set.speed * data.at_off * (data.lag - set.off);
+    return set.speed >= least.speed - 1e-9
+      && (least.stretch ?? Infinity) + off - on >= set.speed * least.on
+      && (least.gap ?? Infinity) + on - off >= set.speed * least.off;
+  };
+
   // Areas of the whole field; null where a shift lies beyond what the page carries.
   const fieldTotals = (data, totals, set) => {
+    if (!obeyed(data, totals, set)) return null;
     const shift = shifts(data, set), sum = [0, 0, 0], [a, b, c, d] = totals.span, hair = totals.place;
     if (!shift.every(([on, off]) => on >= a - hair && on <= b + hair && off >= c - hair && off <= d + hair)) return null;
     const add = (values) => values.forEach((value, q) => { sum[q] += value * totals.size; });
