@@ -17,6 +17,9 @@ from overlapsim.questions.swept import OFFSET, as_column, columns_of
 from overlapsim.scenario.keys import column_name, kind_of
 from overlapsim.scenario.scenario import Scenario
 
+AT_THE_END, FINER = 12, 4
+"""The last twelfth of the cases is cut into chunks of a quarter of the size: so workers end at one time."""
+
 
 @dataclass(frozen=True)
 class Study:
@@ -37,7 +40,8 @@ class Study:
     fields : Fields or None
         Values of the factor `field`; None where the base scenario's own stands.
     chunk : int
-        Combinations besides the reference offset that are worked out and kept together; no unit.
+        Combinations besides the reference offset that are worked out and kept together, fewer of them at the
+        end; no unit.
     files : tuple of str
         Files that it was read from, for an archive.
 
@@ -69,16 +73,22 @@ class Study:
     def __len__(self) -> int:
         return len(self.design)
 
-    @property
-    def per_chunk(self) -> int:
-        """Cases in a chunk; all offsets of a grid that share a ledger stand in one."""
+    @cached_property
+    def _cut(self) -> tuple[int, int, int]:
+        """Cases in a chunk, number of such chunks, and cases in each of the smaller ones that follow.
+
+        All offsets of a grid that share a ledger stand in one chunk.
+        """
         last = self.design.factors[-1]
-        return self.chunk * (len(last.values) if last.key == OFFSET and self.design.method == "grid" else 1)
+        together = len(last.values) if last.key == OFFSET and self.design.method == "grid" else 1
+        size, small = self.chunk * together, -(-self.chunk // FINER) * together
+        return size, (len(self) - len(self) // AT_THE_END) // size, small
 
     @property
     def chunks(self) -> range:
         """Numbers of all chunks, from 0."""
-        return range(-(-len(self) // self.per_chunk))
+        size, many, small = self._cut
+        return range(many + -(-(len(self) - many * size) // small))
 
     def positions(self, chunk: int) -> range:
         """Say which cases stand in a chunk.
@@ -93,8 +103,11 @@ class Study:
         range
             Places in the study, from 0.
         """
-        first = chunk * self.per_chunk
-        return range(first, min(first + self.per_chunk, len(self)))
+        size, many, small = self._cut
+        if chunk < many:
+            return range(chunk * size, (chunk + 1) * size)
+        first = many * size + (chunk - many) * small
+        return range(first, min(first + small, len(self)))
 
     @cached_property
     def ranks(self) -> tuple[str, ...]:

@@ -43,6 +43,24 @@ def test_a_grid_holds_every_combination_once_and_the_offset_runs_fastest() -> No
         assert grid.rows(some).tolist() == [list(row) for row in rows[some.start : some.stop]]
 
 
+@pytest.mark.parametrize("chunk", [1, 3, 8, 32])
+@pytest.mark.parametrize("many", [1, 2, 11, 12, 13, 96, 97, 450])
+def test_chunks_hold_every_case_once_and_are_small_at_the_end(many: int, chunk: int) -> None:
+    speeds = Factor("speed.working", tuple(float(i + 1) for i in range(many)))
+    one = Study("s", "s", (BASE,), ("bar",), Design((speeds,)), chunk=chunk)
+    parts = [one.positions(number) for number in one.chunks]
+    assert [place for part in parts for place in part] == list(range(many))
+    sizes = [len(part) for part in parts]
+    assert min(sizes) > 0
+    assert sizes == sorted(sizes, reverse=True)
+    # From 11/12 of the way on nobody waits for more than a quarter of a chunk.
+    assert all(len(part) <= -(-chunk // 4) for part in parts if part.start >= many - many // 12)
+    # Offsets that share a ledger are never parted.
+    offsets = Factor("switching.reference_offset", (1.0, 2.0, 3.0))
+    one = Study("s", "s", (BASE,), ("bar",), Design((speeds, offsets)), chunk=chunk)
+    assert all(one.positions(number).start % 3 == 0 for number in one.chunks)
+
+
 def test_a_latin_hypercube_has_one_point_in_every_slice() -> None:
     design = Design(SPANS, "latin", 50, 3)
     for column in design.shares.T:
