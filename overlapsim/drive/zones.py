@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.basics.frames import Bools, Floats
-from overlapsim.scenario.erosion import SPECK, Along, Around, pieces
+from overlapsim.scenario.erosion import GRID, SPECK, Along, Around, pieces
 
 PATH_ERROR = 0.02
 """Metres by which a lap's path may miss the true offset curve: 25 cm was seen to add a third to off-field
@@ -136,7 +136,7 @@ def zones(
         if inner is None or number < count:
             inner = around.left(plantable, number * width, min(number, around.laps) * width, ZONE_ERROR)
             if isinstance(around, Along):
-                inner = pieces(shapely.union(shapely.union_all(np.array(inner, dtype=object)), passes))
+                inner = pieces(shapely.union(shapely.union_all(inner), passes, grid_size=GRID))
         distance = (number - 0.5) * width
         beside = (min(number, around.laps + 1) - 0.5) * width
         error = min(PATH_ERROR / 4, SMOOTH * distance)
@@ -146,7 +146,8 @@ def zones(
             rings = [_idle(ring, around.bare) for ring in rings]
             rings = [ring for ring in rings if not np.all(ring.idle)]
         if not around.plain:
-            band = pieces(shapely.difference(shapely.union_all(outer), shapely.union_all(inner)))
+            taken = shapely.union_all(np.array(inner, dtype=object))
+            band = pieces(shapely.difference(shapely.union_all(outer), taken, grid_size=GRID))
             rings = [ring for ring in rings if _meets(ring, band, width)]
             lap = tuple(band), ()
             unreached += float(sum(p.area for p in band if not any(_meets(r, [p], width) for r in rings)))

@@ -11,7 +11,7 @@ from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from overlapsim.scenario.corners import cuts, turns
-from overlapsim.scenario.erosion import SPECK, STUB, Along, areas_of, opened, pieces
+from overlapsim.scenario.erosion import GRID, SPECK, STUB, Along, areas_of, opened, pieces
 from overlapsim.scenario.field import Field
 from overlapsim.scenario.headland import Headland
 from overlapsim.scenario.kinds import Slip
@@ -111,26 +111,28 @@ def headland_ground(headland: Headland, field: Field, width: float) -> Settled:
     """
     ground = shapely.multipolygons(list(field.parts))
     given = shapely.union_all(np.array(headland.areas, dtype=object))
-    shared = areas_of(shapely.intersection(ground, given))
+    shared = areas_of(shapely.intersection(ground, given, grid_size=GRID))
     if opened(shared, SLIVER).area < SPECK:
         apart = shapely.distance(ground, given)
         away = f"it lies {apart:.0f} m away" if apart > 1 else "they share next to nothing"
         raise Slip(f"does not lie on the field: {away}", "Another field's headland?")
-    rest = areas_of(shapely.difference(ground, given))
+    rest = areas_of(shapely.difference(ground, given, grid_size=GRID))
     raw = shared if _is_interior(headland, ground, shared, rest) else rest
     inner = opened(raw, SLIVER)
-    band = opened(shapely.difference(ground, inner), SLIVER)
+    band = opened(shapely.difference(ground, inner, grid_size=GRID), SLIVER)
     if inner.area < SPECK or band.area < SPECK:
         whole = "nothing between the boundary and it" if band.area < SPECK else "nothing for passes"
         raise Slip(f"leaves {whole}", "Choose the headland alone, with where or layer, or write laps.")
     parts, beyond = [], 0.0
     for part in field.parts:
-        own = areas_of(shapely.intersection(band, part))
-        made, more = _part(part, own, shapely.difference(part, own), width)
+        own = areas_of(shapely.intersection(band, part, grid_size=GRID))
+        left = areas_of(shapely.difference(part, own, grid_size=GRID))
+        made, more = _part(part, own, left, width)
         parts.append(made)
         beyond += more
     notes = []
-    moved = shapely.symmetric_difference(raw, shapely.difference(ground, band)).area
+    left = shapely.difference(ground, band, grid_size=GRID)
+    moved = shapely.symmetric_difference(raw, left, grid_size=GRID).area
     if moved > _SAID:
         notes.append(
             f"Headland and boundary do not quite meet: strips narrower than {SLIVER:g} m, {moved:,.0f} m2, "
@@ -186,14 +188,16 @@ def _part(part: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) 
             f"needs more than {MOST_LAPS} laps of {width:.3g} m",
             "Too wide for laps, or a part of it lies in the middle of the field: leave that out.",
         )
-    interior = inner if covered is band else shapely.difference(part, covered)
+    interior = inner if covered is band else shapely.difference(part, covered, grid_size=GRID)
     return Given(tuple(pieces(interior)), laps, along), band.area - covered.area
 
 
 def _touched(edge: BaseGeometry, inner: BaseGeometry) -> float:
     """Up to which share of an edge passes run."""
     line = LineString(edge.coords)
-    return float(shapely.intersection(line, inner.buffer(STUB, quad_segs=1)).length / line.length)
+    # Hairlines along an edge are no ground for passes.
+    wide = inner.buffer(-STUB, quad_segs=1).buffer(2 * STUB, quad_segs=1)
+    return float(shapely.intersection(line, wide).length / line.length)
 
 
 def _laps(part: Polygon, band: BaseGeometry, along: Along, width: float) -> tuple[int, BaseGeometry]:
@@ -201,12 +205,13 @@ def _laps(part: Polygon, band: BaseGeometry, along: Along, width: float) -> tupl
     whole, covered = band.area, band
     for lap in range(1, MOST_LAPS + 1):
         left = shapely.union_all(along.left(part, lap * width, lap * width, _LINE_ERROR))
-        beyond = areas_of(shapely.intersection(covered, left))
+        beyond = areas_of(shapely.intersection(covered, left, grid_size=GRID))
         wide = opened(beyond, WAVER)
         last = wide.area < BLOTS * whole
         stays = shapely.Polygon() if last else wide
         if beyond.area - stays.area > SPECK:
-            covered = areas_of(shapely.union(shapely.difference(covered, left), stays))
+            within = shapely.difference(covered, left, grid_size=GRID)
+            covered = areas_of(shapely.union(within, stays, grid_size=GRID))
         if last:
             return lap, covered
     return MOST_LAPS + 1, covered
