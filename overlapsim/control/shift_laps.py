@@ -82,8 +82,21 @@ def _together(
     of_laps, rows_of_laps = _reached(laps, np.flatnonzero(on_lap), shared, rings, book)
     of_passes, _ = _reached(passes, np.flatnonzero(~on_lap), shared, rings, book)
     weight = np.full(len(shared.place), shared.weight)
+    every = Quadrants.joined([of_laps, of_passes])
+    times = np.bincount(every.spot, minlength=len(weight))
+    # Nearly all spots are reached by two stretches: those count what both plant once too often, unless it is
+    # one row that runs back, or both are passes, which are taken together already.
+    order = np.argsort(every.spot, kind="stable")
+    order = order[times[every.spot[order]] == 2]
+    one, other = every.take(order[::2]), every.take(order[1::2])
+    row = np.append(rows_of_laps, np.full(len(of_passes.spot), -1))
+    own = row[order[::2]] != row[order[1::2]]
+    met = Quadrants(one.spot, np.minimum(one.start, other.start), np.maximum(one.stop, other.stop)).take(own)
+    book.add(met, np.full(len(met.spot), -1.0), weight, 0)
+    more_laps, more_passes = (times[found.spot] > 2 for found in (of_laps, of_passes))
+    of_laps, of_passes = of_laps.take(more_laps), of_passes.take(more_passes)
     book.add(*union_of(Quadrants.joined([of_laps, of_passes])), weight, 0)
-    for terms, sign in (union_of(of_passes), union_of(of_laps, rows_of_laps)):
+    for terms, sign in (union_of(of_passes), union_of(of_laps, rows_of_laps[more_laps])):
         book.add(terms, -sign, weight, 0)
 
 
