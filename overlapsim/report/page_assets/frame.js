@@ -1,5 +1,6 @@
 // Remembers which units the reader chose; without it the switch works all the same.
-// And a table that has no more to show to the side is no stop for the keyboard.
+// And a table that has no more to show to the side is no stop for the keyboard; in the list of sections,
+// one line on a phone, the link in focus is seen whole.
 (() => {
   "use strict";
   const root = document.documentElement;
@@ -27,5 +28,8 @@
       }
     });
     for (const one of document.querySelectorAll(".wide, .wide > table")) seen.observe(one);
+    document.querySelector("nav")?.addEventListener("focusin", ({ target }) => {
+      target.scrollIntoView({ block: "nearest", inline: "nearest" });
+    });
   });
 })();
