@@ -163,6 +163,8 @@ _WORDS = (
     (r"Failed to read (Geo|Topo|ESRI)JSON", "its text breaks off or is no GeoJSON"),
     (r"parsing aborted", "it uses entities of its own, which are not followed"),
     (r"unclosed token|no element found|no root element", "its text breaks off"),
+    (r"codec can't decode|Invalid base64", "it is damaged"),
+    (r"encoding specified in XML declaration", "its text is in another encoding than it says"),
     (r"[Ff]atal error parsing feature", "it is damaged or breaks off"),
 )  # fmt: skip
 

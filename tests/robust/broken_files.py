@@ -175,6 +175,10 @@ BROKEN: dict[str, tuple[Make, str]] = {
         lambda f: put(f, "home.kml", KML.format("", "Süd").encode("cp1252")),
         "is not UTF-8 text: byte 0xfc in line 1",
     ),
+    "KML in another encoding than it says": (
+        lambda f: put(f, "home.kml", KML.format("", "Home").encode("utf-16")),
+        "cannot be read: its text is in another encoding than it says. Ask for it again",
+    ),
     "entities": (lambda f: entities(f, "home.kml"), "it uses entities of its own, which are not followed."),
     "outside entity": (
         lambda f: put(f, "home.kml", KML.format(OUTSIDE, "&a;")),
