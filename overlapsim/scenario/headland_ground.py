@@ -123,15 +123,19 @@ def headland_ground(headland: Headland, field: Field, width: float) -> Settled:
     if inner.area < SPECK or band.area < SPECK:
         whole = "nothing between the boundary and it" if band.area < SPECK else "nothing for passes"
         raise Slip(f"leaves {whole}", "Choose the headland alone, with where or layer, or write laps.")
-    parts, beyond = [], 0.0
+    parts, inside, beyond = [], [], 0.0
     for part in field.parts:
-        own = areas_of(shapely.intersection(band, part, grid_size=GRID))
-        left = areas_of(shapely.difference(part, own, grid_size=GRID))
+        left = areas_of(shapely.difference(part, band, grid_size=GRID))
+        # A field's sharp tips hold nothing of the interior, and go with the headland beside them.
+        kept = [one for one in pieces(left) if shapely.intersection(one, inner).area > SPECK]
+        left = shapely.union_all(np.array(kept, dtype=object), grid_size=GRID)
+        inside += kept
+        own = areas_of(shapely.difference(part, left, grid_size=GRID))
         made, more = _part(part, own, left, width)
         parts.append(made)
         beyond += more
     notes = []
-    left = shapely.difference(ground, band, grid_size=GRID)
+    left = shapely.union_all(np.array(inside, dtype=object), grid_size=GRID)
     moved = shapely.symmetric_difference(raw, left, grid_size=GRID).area
     if moved > _SAID:
         notes.append(
@@ -189,7 +193,9 @@ def _part(part: Polygon, band: BaseGeometry, inner: BaseGeometry, width: float) 
             "Too wide for laps, or a part of it lies in the middle of the field: leave that out.",
         )
     interior = inner if covered is band else shapely.difference(part, covered, grid_size=GRID)
-    return Given(tuple(pieces(interior)), laps, along), band.area - covered.area
+    # A hairline that drawing left between laps and passes would call for a pass of its own.
+    wide = (one for one in pieces(interior) if opened(one, WAVER).area > SPECK)
+    return Given(tuple(wide), laps, along), band.area - covered.area
 
 
 def _touched(edge: BaseGeometry, inner: BaseGeometry) -> float:

@@ -94,3 +94,20 @@ def test_a_headland_of_another_field_is_noticed_wherever_it_is_turned() -> None:
     except ScenarioError:
         return
     assert found != pytest.approx(lap_lengths(plan_drive(case_of(field, band))), abs=1.0)
+
+
+@pytest.mark.parametrize("seed", [6, 11, 14, 24])
+def test_what_laps_leave_given_as_areas_is_driven_as_the_laps_are(seed: int) -> None:
+    """Jagged fields: arcs of the laps' inner edge are drawn twice, and hairlines between call for no pass."""
+    chance = np.random.default_rng(seed)
+    angle, reach = np.sort(chance.uniform(0.0, 2 * np.pi, 9)), chance.uniform(120.0, 320.0, 9)
+    points = np.column_stack([reach * np.cos(angle), reach * np.sin(angle)]).round(1)
+    laps = BASE.with_({"field": Field.polygon(points), "plan.headland_laps": 2})
+    drive = plan_drive(laps)
+    (zone,) = drive.zones
+    band = shapely.Polygon(points).difference(shapely.union_all(zone.interior))
+    other = plan_drive(case_of(shapely.Polygon(points), band))
+    (same,) = other.zones
+    assert [p.area for p in same.interior] == pytest.approx([p.area for p in zone.interior], abs=SPECKS)
+    assert [leg.kind for leg in other.legs] == [leg.kind for leg in drive.legs]
+    assert lap_lengths(other) == pytest.approx(lap_lengths(drive), abs=PATH_ERROR)
