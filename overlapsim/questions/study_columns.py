@@ -71,8 +71,8 @@ class Column:
 
 
 _UNIT_ENDS = (
-    ("_m_per_s", "m/s"), ("_per_m2", "1/m2"), ("_m2", "m2"), ("_rad", "rad"), ("_hz", "Hz"), ("_m", "m"),
-    ("_s", "s"),
+    ("_m_per_s", "m/s"), ("_per_m2", "1/m2"), ("_per_m", "1/m"), ("_m2", "m2"), ("_rad", "rad"),
+    ("_hz", "Hz"), ("_m", "m"), ("_s", "s"),
 )  # fmt: skip
 
 
@@ -94,7 +94,29 @@ def unit_of(name: str) -> str:
     >>> unit_of("speed_working_m_per_s"), unit_of("switching_sections")
     ('m/s', '')
     """
-    return next((unit for end, unit in _UNIT_ENDS if name.endswith(end)), "")
+    return without_unit(name)[1]
+
+
+def without_unit(name: str) -> tuple[str, str]:
+    """Part a column's name into what it is and its unit.
+
+    Parameters
+    ----------
+    name : str
+        As in ``speed_working_m_per_s``.
+
+    Returns
+    -------
+    what, unit : str
+        As in ``speed_working`` and ``m/s``; the unit is empty where the name has none.
+
+    Examples
+    --------
+    >>> without_unit("field_perimeter_per_area_per_m")
+    ('field_perimeter_per_area', '1/m')
+    """
+    end, unit = next((one for one in _UNIT_ENDS if name.endswith(one[0])), ("", ""))
+    return name.removesuffix(end), unit
 
 
 def result_columns(ranks: Sequence[str] = ()) -> list[Column]:

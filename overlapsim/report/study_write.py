@@ -12,6 +12,7 @@ import numpy as np
 from overlapsim.report.study_page import study_page
 from overlapsim.report.study_pictures import effects_picture, shape_picture
 from overlapsim.report.study_report import study_report
+from overlapsim.report.study_words import in_words
 from overlapsim.report.terminal import text_of
 from overlapsim.report.values import as_json, csv_text
 from overlapsim.report.write import Written
@@ -76,6 +77,7 @@ def write_study(
         for name in ("effects", "interactions", "indices", "shape"):
             if told[name]:
                 _text(new / f"{name}.csv", csv_text(_of_rows(told[name])))
+        told = in_words(told, result.study.bases[0].units)
         report = study_report(result, told)
         _text(new / "summary.txt", text_of(report))
         pictures: dict[str, bytes] = {}

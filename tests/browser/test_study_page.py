@@ -45,6 +45,6 @@ def test_tables_open_and_sections_are_found(opened: Open, text: str) -> None:
     assert not table.locator("table").is_visible()
     table.locator("summary").click()
     assert table.locator("table").is_visible()
-    assert "switching_sections = each-row" in table.inner_text()
-    # Figures are SI throughout: there is nothing to switch.
+    assert "switching sections = each-row" in table.inner_text()
+    # Figures stand in the units in which studies are laid out: there is nothing to switch.
     assert page.locator("fieldset").count() == 0
