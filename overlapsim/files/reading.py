@@ -149,10 +149,14 @@ def unreadable(source: Source, error: Exception) -> FieldError:
     said = next((words for sign, words in _WORDS if re.search(sign, said)), said)
     if "not recognized" in said:
         said = "not a format that holds areas, or damaged"
+        if source.kind in (".kml", ".gml") and _says_otherwise(source.read_bytes()):
+            said = _MISSAID
         if source.kind in GEOJSON:
             said = "its text breaks off or is no GeoJSON"
     return refuse(f"cannot be read: {said}", "Ask for it again, or as GeoJSON or .zip", file=source.name)
 
+
+_MISSAID = "its text is in another encoding than it says"
 
 #: What readers say of broken files, by a sign of it, and what that means to whoever holds the file.
 _WORDS = (
@@ -164,7 +168,7 @@ _WORDS = (
     (r"parsing aborted", "it uses entities of its own, which are not followed"),
     (r"unclosed token|no element found|no root element", "its text breaks off"),
     (r"codec can't decode|Invalid base64", "it is damaged"),
-    (r"encoding specified in XML declaration", "its text is in another encoding than it says"),
+    (r"encoding specified in XML declaration", _MISSAID),
     (r"[Ff]atal error parsing feature", "it is damaged or breaks off"),
 )  # fmt: skip
 
@@ -180,6 +184,14 @@ def _not_utf8(source: Source) -> str:
         line = content.count(b"\n", 0, error.start) + 1
         return f"is not UTF-8 text: byte {content[error.start]:#04x} in line {line} cannot be read"
     return ""
+
+
+def _says_otherwise(content: bytes) -> bool:
+    """Whether text in UTF-16 says of itself that it is UTF-8; older readers just do not know it then."""
+    if content[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+        return False
+    begins = content[:400].decode("utf-16", errors="replace")
+    return bool(re.search(r"encoding\s*=\s*.utf-?8", begins, re.IGNORECASE))
 
 
 def crs_member(source: Source) -> Any:

@@ -141,7 +141,7 @@ def test_ctrl_c_keeps_what_is_done_and_says_so(small: Path) -> None:
     # To all processes of the terminal, as a terminal does.
     os.killpg(process.pid, signal.SIGINT)
     out, err = process.communicate(timeout=60)
-    assert process.returncode == 130
+    assert process.returncode == 130, err
     assert not out
     lines = [line for line in err.splitlines() if line]
     assert len(lines) == 2
