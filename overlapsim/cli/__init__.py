@@ -28,6 +28,7 @@ from overlapsim.cli.options import (
     TUNE_OPTIONS,
     with_options,
 )
+from overlapsim.cli.stopping import listen
 from overlapsim.cli.studying import study
 
 _STOPPED = 130  # what shells give to a program that was stopped by Ctrl-C
@@ -138,6 +139,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if arguments is None:
         # The process ends after this: what lives then need not be searched for rings of objects once more.
         atexit.register(gc.freeze)
+        listen()
     try:
         return program.main(args=arguments, prog_name="overlapsim", standalone_mode=False) or 0
     except click.ClickException as error:

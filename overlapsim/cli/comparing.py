@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from overlapsim.cli.saying import say
+from overlapsim.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from overlapsim.scenario.scenario import Scenario
@@ -66,15 +67,17 @@ def compared(
         progress(done, total, what)
 
     try:
-        yield overlapsim.patterns(
-            scenario,
-            headings,
-            headings_step,
-            workers=workers or cores(),
-            store=kept,
-            progress=step,
-            **more,
-        )
+        with stoppable():
+            result = overlapsim.patterns(
+                scenario,
+                headings,
+                headings_step,
+                workers=workers or cores(),
+                store=kept,
+                progress=step,
+                **more,
+            )
+        yield result
     except KeyboardInterrupt:
         if len(kept):
             say(f"{scenario.name}: {len(kept)} patterns are done and kept. Run it again to go on from there.")

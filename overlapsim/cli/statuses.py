@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from overlapsim.basics.errors import BalanceError, InputError
 from overlapsim.cli.saying import say
+from overlapsim.cli.stopping import stoppable
 
 DONE, OUR_FAULT, BAD_INPUT = 0, 1, 2
 """Exit statuses."""
@@ -46,7 +47,8 @@ class Statuses:
             Errors end the block, not the program. Ctrl-C ends the program.
         """
         try:
-            yield
+            with stoppable():
+                yield
         except InputError as error:
             # What shows only while driving knows its key, and no file.
             placed = [fault if fault.file else replace(fault, file=what) for fault in error.faults]

@@ -6,6 +6,8 @@ import threading
 from types import TracebackType
 from typing import IO, TYPE_CHECKING
 
+from overlapsim.cli.stopping import stop_if_asked
+
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
 
@@ -64,6 +66,7 @@ class Waiting:
         what : str
             What is being done.
         """
+        stop_if_asked()
         with self._lock:
             self.done, self.total, self.what = done, total, what
             if self._bar and self._task is not None:
